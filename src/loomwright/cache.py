@@ -1,0 +1,64 @@
+"""Results that are slow to make and depend only on their key, kept in the user's cache folder.
+
+Parse tables, compiled rules and data tables are kept; nothing that reads a clock or a spec's surroundings is. A cache that
+cannot be read or written is no error: the result is made again. `LOOMWRIGHT_CACHE=off` turns it off,
+`LOOMWRIGHT_CACHE=FOLDER` puts it elsewhere. What is kept is pickled, so the folder must belong to the user.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import pickle
+import sys
+from collections.abc import Callable
+from typing import TypeVar
+
+import loomwright
+
+T = TypeVar("T")
+
+
+def cache_folder() -> str | None:
+    """The folder, or None when there is to be none."""
+    wish = os.environ.get("LOOMWRIGHT_CACHE", "")
+    if wish.lower() == "off":
+        return None
+    if wish:
+        return wish
+    base = os.environ.get("LOCALAPPDATA") if os.name == "nt" else os.environ.get("XDG_CACHE_HOME")
+    base = base or os.path.join(os.path.expanduser("~"), ".cache")
+    return os.path.join(base, "loomwright")
+
+
+def kept(name: str, key: str, make: Callable[[], T]) -> T:
+    """`make()`, or what it gave the last time for the same name, key, program version and Python.
+
+    `key` must hold everything that the result depends on (the whole text of a grammar, say).
+    """
+    folder = cache_folder()
+    if folder is None:
+        return make()
+    stamp = f"{loomwright.__version__}\0{sys.version_info[:3]}\0{name}\0{key}"
+    path = os.path.join(folder, f"{name}-{hashlib.sha256(stamp.encode()).hexdigest()[:24]}")
+    try:
+        with open(path, "rb") as file:
+            found: T = pickle.load(file)
+            return found
+    except Exception:  # a damaged or foreign cache file is the same as none
+        made = make()
+    _store(path, made)
+    return made
+
+
+def _store(path: str, value: object) -> None:
+    """Write whole or not at all: to a name of this process's own, then renamed."""
+    own = f"{path}.{os.getpid()}"
+    try:
+        os.makedirs(os.path.dirname(path), mode=0o700, exist_ok=True)
+        with open(own, "wb") as file:
+            pickle.dump(value, file, protocol=pickle.HIGHEST_PROTOCOL)
+        os.replace(own, path)
+    except (OSError, pickle.PicklingError):
+        if os.path.exists(own):
+            os.remove(own)
