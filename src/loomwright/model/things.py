@@ -1,0 +1,486 @@
+"""What an installation is made of, all references resolved.
+
+A part knows what it belongs to (an end its run, a terminal its device), never the other way round; what belongs to a thing is
+asked of the `Installation`. Three words of the language stand for missing values: a field is `Unknown` when nobody has
+looked, `None` when somebody looked and there is none, and otherwise holds what was written, with its place.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from loomwright.source import Span
+from loomwright.syntax.tree import Measure, Size
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """A value that the spec does not give: what to look at or measure, and where it would be written."""
+
+    what: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Thing:
+    """`span` is the head of its statement; `clauses` maps each clause keyword to its (first) place."""
+
+    name: str
+    span: Span
+    clauses: Mapping[str, Span]
+
+    def place_of(self, keyword: str) -> Span:
+        """Where a clause stands, or the head of the statement when it was left out."""
+        return self.clauses.get(keyword, self.span)
+
+
+# ---------------------------------------------------------------- where things are
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Place(Thing):
+    coolest: Measure | Unknown  # lowest and highest ambient temperature
+    hottest: Measure | Unknown
+    hazards: frozenset[str]
+    side: str | Unknown  # inside, outside or habitable
+    opening: str | None | Unknown  # grommet, bare, gland; None for a place that is no hole
+    volume: Measure | Unknown
+    vents: Measure | None | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Structure(Thing):
+    metal: str | Unknown
+    bonded: Terminal | None
+    mount: str | Unknown
+    resistance: Measure | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Earthpoint(Thing):
+    structure: Structure
+    place: Place
+    thread: str | Unknown
+    surface: str | Unknown
+    sealed: bool
+
+
+# ---------------------------------------------------------------- devices
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Device(Thing):
+    kind: str
+    place: Place
+    part: str | None
+    maker: bool
+    count: int
+    spaced: Measure | None
+    order: str | None
+    threads: Mapping[str, str]  # stud thread by terminal name; "" for all the others
+    terminal_names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Terminal:
+    """`name` is the whole of it, `crank.pos`; `label` the part after the dot ("" for a busbar's or splice's bare name)."""
+
+    name: str
+    device: Device
+    label: str
+    span: Span
+
+    @property
+    def thread(self) -> str | Unknown:
+        threads = self.device.threads
+        found = threads.get(self.label) or threads.get("")
+        return found or Unknown(f"the stud of {self.name}", self.device.place_of("stud"))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Battery(Device):
+    chemistry: str | Unknown
+    capacity: Measure | Unknown
+    internal: Measure | Unknown
+    discharge: Measure | None | Unknown
+    charge: Measure | None | Unknown
+    cranking: Measure | None | Unknown
+    reserve: Measure | None | Unknown
+    serves: str  # cranking or house
+    charges_from: Measure | None | Unknown
+    bought: datetime.date | None | Unknown
+    sealed: bool | Unknown
+    held_down: bool | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Alternator(Device):
+    rated: Measure | Unknown
+    holds: Measure | Unknown
+    regulation: str | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Supply(Device):
+    holds: Measure | Unknown
+    rated: Measure | Unknown
+    live: str | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Charger(Device):
+    input: Measure | Unknown
+    cuts_out: Measure | None | Unknown
+    starts: Measure | None | Unknown
+    stops: Measure | None | Unknown
+    output_amps: Measure | Unknown
+    output_volts: Measure | Unknown
+    solar_volts: Measure | None | Unknown
+    solar_amps: Measure | None | Unknown
+    efficiency: Measure | Unknown
+    suits: tuple[str, ...] | Unknown
+    isolated: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solar(Device):
+    """`count` panels in `arrangement` (series or parallel); the other figures are of one panel."""
+
+    peak: Measure | Unknown
+    open: Measure | Unknown
+    short: Measure | Unknown
+    at_peak: Measure | Unknown
+    coefficient: Measure | Unknown
+    arrangement: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Inverter(Device):
+    rated: Measure | Unknown
+    surge: Measure | None | Unknown
+    surge_time: Measure | None | Unknown
+    efficiency: Measure | Unknown
+    idle: Measure | Unknown
+    output: Measure | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hub(Device):
+    rated: Measure | Unknown
+    negatives: int | None | Unknown  # how many return studs; None: it has no negative bar
+    negative_thread: str | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way(Thing):
+    """One way of a hub; its name is the terminal's (`ways.2`). Its protection, if any, is a `Fuse`."""
+
+    hub: Hub
+    number: int
+    control: str | None  # switched, dimmed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Busbar(Device):
+    studs: int | Unknown
+    rated: Measure | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contact(Device):
+    """An isolator, switch or shunt: current passes from `in` to `out` (either way)."""
+
+    rated: Measure | Unknown
+    resistance: Measure | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Relay(Device):
+    rated: Measure | Unknown
+    resistance: Measure | Unknown
+    closes: Measure | None | Unknown
+    opens: Measure | None | Unknown
+    coil: Measure | None | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plug(Device):
+    poles: int
+    rated: Measure | Unknown
+    live: str | Unknown
+    resistance: Measure | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Splice(Device):
+    made: str | Unknown
+    cover: str | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Load(Device):
+    draws: Measure | Unknown  # W, A or ohm; its dimension says which
+    duty: Measure | None
+    surge: Measure | None | Unknown
+    surge_time: Measure | None | Unknown
+    cuts_out: Measure | None | Unknown
+    critical: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sensor(Device):
+    measures: str | Unknown
+    draws: Measure | None | Unknown
+
+
+# ---------------------------------------------------------------- runs
+
+Point = Terminal | Earthpoint | Structure
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Loom(Thing):
+    sleeve: str | None | Unknown
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Multicore(Thing):
+    cores: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Circuit(Thing):
+    """A final circuit: a feed and an earth of the same name, both runs of the installation."""
+
+    load: Device
+
+
+@dataclass(frozen=True, slots=True)
+class Cable:
+    """`insulation` is None where no class was stated: the limits' default then holds and is said to be assumed."""
+
+    size: Size
+    twin: bool
+    tinned: bool
+    colour: str | None
+    insulation: Measure | None
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run(Thing):
+    """One conductor from `start` to `end`. `role` is feed, earth or signal; the two legs of a circuit share its name."""
+
+    role: str
+    start: Point
+    end: Point
+    circuit: Circuit | None
+    cable: Cable | Unknown
+    auto_cable: bool  # `cable auto`: to be sized
+    auto_fuse: bool
+    maker: bool
+    loom: Loom | None
+    multicore: Multicore | None
+    core: str | None
+    label: str | None
+    order: str | None
+    clearances: tuple[Clearance, ...]
+    start_span: Span
+    end_span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    distance: Measure
+    hazard: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """One place of a run's path, from `start_m` to `stop_m` metres along it; an opening has no length."""
+
+    run: Run
+    place: Place
+    length: Measure | None
+    start_m: float
+    stop_m: float
+    sleeve: str | None | Unknown
+    clips: Measure | None | Unknown
+    slack: Measure | None
+    span: Span
+
+    @property
+    def name(self) -> str:
+        return self.run.name
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fuse:
+    """A fuse or breaker in a run (`way` None) or in a way of a hub (`run` None, no distance)."""
+
+    run: Run | None
+    way: Way | None
+    kind: str
+    rating: Measure
+    at: Measure | None  # as written, from the terminal `measured_from`
+    from_start_m: float | Unknown | None  # along the run from its start
+    place: Place | None
+    span: Span
+
+    @property
+    def name(self) -> str:
+        return self.run.name if self.run else self.way.name if self.way else ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class End:
+    """Where a run is terminated: on a point of the installation, or on one side of a fuse in the run.
+
+    `side` is start, end, fuse-in or fuse-out. `fitting` is lug, ferrule, blade-terminal or plug.
+    """
+
+    run: Run
+    side: str
+    point: Point | Fuse
+    fitting: str | Unknown
+    lug_size: Size | None | Unknown
+    lug_thread: str | None | Unknown
+    made: str | Unknown
+    cover: str | Unknown
+    held: str | Unknown
+    span: Span
+
+    @property
+    def name(self) -> str:
+        return self.run.name
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Joint:
+    """A join in mid-run."""
+
+    run: Run
+    at: Measure
+    made: str | Unknown
+    cover: str | Unknown
+    span: Span
+
+    @property
+    def name(self) -> str:
+        return self.run.name
+
+
+# ---------------------------------------------------------------- use
+
+
+@dataclass(frozen=True, slots=True)
+class On:
+    """Something that a mode switches on; `level` scales (%) or replaces (A, W) its draw."""
+
+    thing: Device
+    level: Measure | None
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mode(Thing):
+    says: str
+    engine: str  # running, off, cranking
+    sun: str | Measure  # full, none, or an irradiance or share
+    mains: bool
+    charge: Measure | None  # of the house batteries; None: 80 %
+    closed: tuple[Device, ...]
+    opened: tuple[Device, ...]
+    on: tuple[On, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Day(Thing):
+    hours: tuple[tuple[Mode, Measure], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Site(Thing):
+    latitude: Measure | Unknown
+    longitude: Measure | Unknown
+    month: str | Unknown
+    tilt: Measure | None
+    facing: Measure | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Concession(Thing):
+    """`name` is the thing conceded for."""
+
+    rule: str
+    rule_span: Span
+    reason: str
+    by: str
+    until: datetime.date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One figure of the meter: `what` is volts, amps, ohms or celsius; `of` the points or the run."""
+
+    what: str
+    of: tuple[Point | Run, ...]
+    value: Measure
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Readings(Thing):
+    taken: datetime.date
+    by: str
+    mode: Mode
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitout(Thing):
+    """The head of the file; `name` is its title."""
+
+    stage: str  # as-found, planned, installed
+    job: str | None
+    vehicle: str | None
+    customer: str | None
+    drawn: datetime.date | None
+    drawn_by: str | None
+    system: Measure
+    limits: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Installation:
+    """The whole system, in the order of the text. Immutable; what belongs to a thing is found by the mappings at the end."""
+
+    fitout: Fitout
+    places: tuple[Place, ...]
+    structures: tuple[Structure, ...]
+    earthpoints: tuple[Earthpoint, ...]
+    devices: tuple[Device, ...]
+    looms: tuple[Loom, ...]
+    multicores: tuple[Multicore, ...]
+    circuits: tuple[Circuit, ...]
+    runs: tuple[Run, ...]
+    modes: tuple[Mode, ...]
+    days: tuple[Day, ...]
+    site: Site | None
+    concessions: tuple[Concession, ...]
+    readings: tuple[Readings, ...]
+    named: Mapping[str, Thing]  # every named thing; for a circuit's name the Circuit
+    terminals: Mapping[str, Terminal]
+    terminals_of: Mapping[Device, tuple[Terminal, ...]]
+    ways_of: Mapping[Hub, tuple[Way, ...]]
+    fuse_of_way: Mapping[Way, Fuse | None]
+    legs_of: Mapping[Circuit, tuple[Run, Run]]  # feed, earth
+    ends_of: Mapping[Run, tuple[End, ...]]  # start first, end last, fuse sides between
+    fuses_of: Mapping[Run, tuple[Fuse, ...] | Unknown]  # along the run from its start
+    joints_of: Mapping[Run, tuple[Joint, ...] | Unknown]
+    stretches_of: Mapping[Run, tuple[Stretch, ...] | Unknown]
+    landing_on: Mapping[Point, tuple[End, ...]]  # bare busbar names gather on one terminal with label ""
+    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
