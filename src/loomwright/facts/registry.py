@@ -1,0 +1,169 @@
+"""Facts: what can be known of an installation, each computed once and remembered with what it was computed from.
+
+A fact is a function of a thing (and perhaps of further arguments) registered by `fact`. It asks for other facts through the
+`Ledger` it is given, so the ledger knows every fact's inputs without the function saying so. A value that the spec does not
+give raises `Missing` out of the function; the fact is then unknown for the same reasons, and so is all that rests on it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from loomwright.facts.types import kinds_of
+from loomwright.model.things import Installation, Unknown
+from loomwright.source import Span
+from loomwright.syntax.tree import Measure
+
+
+class Missing(Exception):
+    """A value is not known; `reasons` lists what to look at or measure, each with its place."""
+
+    def __init__(self, *reasons: Unknown) -> None:
+        super().__init__(", ".join(reason.what for reason in reasons))
+        self.reasons = reasons
+
+
+@dataclass(frozen=True, slots=True)
+class Definition:
+    """One fact: `says` is a sentence for the manual, `takes` the types of the arguments after the thing."""
+
+    kind: str
+    name: str
+    type: str
+    says: str
+    source: str
+    takes: tuple[str, ...]
+    compute: Callable[..., Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A step of a derivation that is no fact: a table's row, a clause of the spec, an assumption."""
+
+    text: str
+    source: str = ""
+    span: Span | None = None
+
+
+FACTS: dict[tuple[str, str], Definition] = {}
+
+
+def fact(
+    kind: str, name: str, type: str, says: str, *, source: str = "definition", takes: tuple[str, ...] = ()
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Register a function (thing, ledger, *arguments) as the fact `name` of things of `kind`."""
+
+    def register(compute: Callable[..., Any]) -> Callable[..., Any]:
+        if (kind, name) in FACTS:
+            raise ValueError(f"the fact {kind}.{name} is registered twice")
+        FACTS[kind, name] = Definition(kind, name, type, says, source, takes, compute)
+        return compute
+
+    return register
+
+
+def find(kinds: tuple[str, ...], name: str) -> Definition | None:
+    """The definition of a fact for a thing of these kinds (own kind first), or None."""
+    for kind in kinds:
+        found = FACTS.get((kind, name))
+        if found:
+            return found
+    return None
+
+
+Key = tuple[int, str, tuple[Any, ...]]
+
+
+@dataclass(slots=True)
+class Entry:
+    """A computed fact: its value (or Unknown reasons) and what it rested on, in order."""
+
+    definition: Definition
+    thing: Any
+    arguments: tuple[Any, ...]
+    value: Any = None
+    missing: tuple[Unknown, ...] = ()
+    inputs: list[Entry | Note] = field(default_factory=list)
+    pending: bool = True
+
+
+class Ledger:
+    """All facts of one installation, computed as they are asked for and kept."""
+
+    def __init__(
+        self, installation: Installation, limits: Mapping[str, Any], today: datetime.date | None = None
+    ) -> None:
+        self.installation = installation
+        self.limits = limits
+        self.today = today
+        self.kept: dict[
+            Any, Any
+        ] = {}  # room for a fact module's own indexes, made once (a graph, a solved network)
+        self._entries: dict[Key, Entry] = {}
+        self._open: list[Entry] = []
+
+    def get(self, thing: Any, name: str, *arguments: Any) -> Any:
+        """The value of a fact. Raises Missing when it is unknown, KeyError when there is no such fact."""
+        entry = self.entry(thing, name, *arguments)
+        if entry.missing:
+            raise Missing(*entry.missing)
+        return entry.value
+
+    def entry(self, thing: Any, name: str, *arguments: Any) -> Entry:
+        """The fact with all that it rested on; computed if it was not yet."""
+        key = (id(thing), name, arguments)
+        entry = self._entries.get(key)
+        if entry is None:
+            definition = find(kinds_of(thing), name)
+            if definition is None:
+                raise KeyError(f"{kinds_of(thing)[0]} has no fact '{name}'")
+            entry = self._compute(key, Entry(definition, thing, arguments))
+        elif entry.pending:
+            raise RuntimeError(f"the fact {entry.definition.kind}.{name} rests on itself")
+        if self._open:
+            self._open[-1].inputs.append(entry)
+        return entry
+
+    def _compute(self, key: Key, entry: Entry) -> Entry:
+        self._entries[key] = entry
+        self._open.append(entry)
+        try:
+            entry.value = entry.definition.compute(entry.thing, self, *entry.arguments)
+        except Missing as missing:
+            entry.missing = _distinct(missing.reasons)
+        finally:
+            self._open.pop()
+            entry.pending = False
+        return entry
+
+    def known(self, value: Any, label: str = "") -> Any:
+        """A field of the model, or Missing where it is Unknown. A `label` puts it into the derivation."""
+        if isinstance(value, Unknown):
+            raise Missing(value)
+        if label and isinstance(value, Measure):
+            self.note(f"{label} {value.text}", span=value.span)
+        return value
+
+    def note(self, text: str, source: str = "", span: Span | None = None) -> None:
+        """Add a step to the derivation of the fact that is being computed."""
+        if self._open:
+            self._open[-1].inputs.append(Note(text, source, span))
+
+    def limit(self, name: str) -> Any:
+        """The value of a limit in SI, put into the derivation with its source."""
+        limit = self.limits[name]
+        self.note(f"limit {name} {limit.text}", limit.source)
+        return limit.value
+
+    def index(self, name: str, make: Callable[[], Any]) -> Any:
+        """Something made once per installation (a graph, a solved network) that facts share."""
+        if name not in self.kept:
+            self.kept[name] = make()
+        return self.kept[name]
+
+
+def _distinct(reasons: tuple[Unknown, ...]) -> tuple[Unknown, ...]:
+    return tuple({(reason.what, reason.span.start): reason for reason in reasons}.values())

@@ -1,0 +1,1 @@
+"""Rule text to typed rules to findings, in three-valued logic."""
