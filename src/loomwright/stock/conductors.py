@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
-from loomwright.stock.cited import COMPUTED, MEMORY, READ, Cited, weakest
+from loomwright.stock.cited import COMPUTED, READ, Cited, weakest
 from loomwright.stock.tables import linear, source_of, table
 
 LARGEST_MM2 = 500.0
@@ -138,10 +138,9 @@ def _by_table(kind: str, number: str) -> ConductorSize:
         sought = None if name is None else awg_area_mm2(name) if kind == "bs" else float(name)
         raise UnknownSize(kind, number, _nearest(kind, sought))
     printed = "0" * int(name[0]) if name.endswith("/0") else name
-    basis = MEMORY if name in areas.get("from_memory", ()) else areas["basis"]
     gauge = name if kind == "bs" else None
     return ConductorSize(
-        kind, f"{printed}{_UNITS[kind]}", float(areas["rows"][name]), gauge, areas["source"], basis
+        kind, f"{printed}{_UNITS[kind]}", float(areas["rows"][name]), gauge, areas["source"], areas["basis"]
     )
 
 

@@ -36,9 +36,9 @@ def cite(value: float, table: Table, detail: str = "", basis: str = "") -> Cited
     return Cited(float(value), source_of(table, detail), weakest(table["basis"], basis or table["basis"]))
 
 
-def cite_range(low: float, high: float, table: Table, detail: str = "") -> CitedRange:
-    """As `cite`, for a range."""
-    return CitedRange(float(low), float(high), source_of(table, detail), table["basis"])
+def cite_range(ends: Sequence[float], table: Table, detail: str = "") -> CitedRange:
+    """As `cite`, for a range's two ends."""
+    return CitedRange(float(ends[0]), float(ends[1]), source_of(table, detail), table["basis"])
 
 
 def source_of(table: Table, detail: str = "") -> str:
