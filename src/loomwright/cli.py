@@ -1,0 +1,186 @@
+"""The commands: each parses its options, calls one function, prints."""
+
+from __future__ import annotations
+
+import datetime
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+import loomwright
+
+EXIT_FINDINGS, EXIT_UNREADABLE, EXIT_FAULT = 1, 2, 3
+SEVERITIES = ("dangerous", "major", "minor", "unproven")
+
+spec = click.argument("spec", type=click.Path())
+paths = click.argument("paths", nargs=-1, required=True, type=click.Path(), metavar="PATH...")
+today = click.option(
+    "--today", type=click.DateTime(["%Y-%m-%d"]), help="A date in place of the clock's (concessions expire)."
+)
+
+
+def examples(*lines: str) -> str:
+    """The two examples that close each command's help."""
+    return "\b\nExamples:\n" + "\n".join(f"  {line}" for line in lines)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(loomwright.__version__, message="loomwright %(version)s")
+def commands() -> None:
+    """Check the 12 V system of a working vehicle before copper is cut, and print its papers.
+
+    Exit status: 0 nothing at or over the threshold; 1 findings at or over it; 2 the spec, a rule file or the command line
+    could not be read; 3 a fault of the program.
+    """
+
+
+def _date(value: datetime.datetime | None) -> datetime.date | None:
+    return value.date() if value else None
+
+
+@commands.command(
+    epilog=examples(
+        "loomwright check specs/orchard-bees/planned.fitout",
+        "loomwright check --format gnu --severity minor specs/",
+    )
+)
+@paths
+@click.option(
+    "--format", "form", type=click.Choice(["text", "gnu", "json"]), default="text", show_default=True
+)
+@click.option(
+    "--severity",
+    type=click.Choice(SEVERITIES),
+    default="major",
+    show_default=True,
+    help="Exit with 1 when a finding is of this class or worse.",
+)
+@click.option("--only", multiple=True, metavar="RULE", help="Show this rule only; may be repeated.")
+@click.option("--skip", multiple=True, metavar="RULE", help="Leave this rule out; may be repeated.")
+@today
+def check(
+    paths: tuple[str, ...],
+    form: str,
+    severity: str,
+    only: tuple[str, ...],
+    skip: tuple[str, ...],
+    today: datetime.datetime | None,
+) -> None:
+    """Findings of specs: what is wrong, where, why, and what to do."""
+    from loomwright.report import check as checking
+    from loomwright.report import files
+
+    _refuse_unknown_rules([*only, *skip])
+    wishes = checking.Wishes(frozenset(only), frozenset(skip), _date(today))
+    report = files.check_files(files.specs_of(paths), wishes)
+    _print_report(report, form)
+    if report.errors:
+        sys.exit(EXIT_UNREADABLE)
+    if report.reaches(severity):
+        sys.exit(EXIT_FINDINGS)
+
+
+def _print_report(report: Any, form: str) -> None:
+    from loomwright.report.console import put, wants_colour
+
+    if form == "json":
+        from loomwright.report.json_form import as_json
+
+        put(as_json(report))
+        return
+    from loomwright.report import text
+
+    put(text.gnu(report) if form == "gnu" else text.text(report, wants_colour(sys.stdout)))
+
+
+def _refuse_unknown_rules(names: list[str]) -> None:
+    if not names:
+        return
+    from loomwright.rulebook.load import load_rules
+    from loomwright.syntax.hints import nearest
+
+    known = [rule.name for rule in load_rules().rules]
+    for name in names:
+        if name not in known:
+            near = nearest(name, known)
+            hint = f": did you mean '{near}'?" if near else "; 'loomwright rules' lists them"
+            raise click.UsageError(f"there is no rule '{name}'{hint}")
+
+
+@commands.command(
+    epilog=examples(
+        "loomwright explain unfused-feed",
+        "loomwright explain run.carries specs/orchard-bees/planned.fitout main",
+    )
+)
+@click.argument("topic", metavar="RULE|FACT")
+@click.argument("spec", required=False, type=click.Path())
+@click.argument("name", required=False)
+@today
+def explain(topic: str, spec: str | None, name: str | None, today: datetime.datetime | None) -> None:
+    """A rule or a fact in full; with a spec and a thing's name, with that spec's numbers."""
+    from loomwright.report import explain as explaining
+    from loomwright.report.console import put
+
+    if spec and not name:
+        raise click.UsageError(
+            "name the thing of the spec that is to be explained, such as a run or a battery"
+        )
+    if spec and name:
+        put(explaining.explain_in(topic, spec, name, _date(today)))
+    else:
+        put(explaining.explain(topic))
+
+
+@commands.command(epilog=examples("loomwright rules", "loomwright rules --format markdown > rules.md"))
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json", "markdown"]), default="text", show_default=True
+)
+def rules(form: str) -> None:
+    """The rule book as a table."""
+    from loomwright.report.console import put
+    from loomwright.report.rule_table import FORMS
+    from loomwright.rulebook.load import load_rules
+
+    put(FORMS[form](load_rules().rules))
+
+
+def main() -> None:
+    """The console script: no traceback ever reaches the user."""
+    _guarded(lambda: commands.main(standalone_mode=True))
+
+
+def _guarded(run: Callable[[], object]) -> None:
+    from loomwright.report.files import Unreadable
+
+    try:
+        run()
+    except Unreadable as unreadable:
+        click.echo(f"loomwright: {unreadable}", err=True)
+        sys.exit(EXIT_UNREADABLE)
+    except (KeyboardInterrupt, BrokenPipeError):
+        sys.exit(130)
+    except Exception as fault:
+        click.echo(f"loomwright: a fault of the program ({type(fault).__name__}): {_keep_report()}", err=True)
+        sys.exit(EXIT_FAULT)
+
+
+def _keep_report() -> str:
+    """Write the traceback to a file and say where."""
+    import tempfile
+    import traceback
+
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="loomwright-fault-", suffix=".txt", delete=False, encoding="utf-8"
+        ) as file:
+            file.write(f"loomwright {loomwright.__version__}, Python {sys.version}\n{traceback.format_exc()}")
+    except OSError:
+        return "its report could not be written"
+    return f"its report is in {file.name}; please send it to the maintainers"
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,125 @@
+"""The whole job as one call: from a text to its findings."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from loomwright.facts.registry import Ledger
+from loomwright.model.things import Installation
+from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
+from loomwright.source import Problem
+
+CLASSES = (*SEVERITIES, UNPROVEN)
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One spec that was checked. `judged` counts how often a rule was put to a thing."""
+
+    path: str
+    title: str
+    stage: str
+    runs: int
+    devices: int
+    rules: int
+    fragment: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Findings and errors of one or more specs, in the order of file and place.
+
+    `ledger` gives the facts of the spec that was checked last, for whoever wants to show more than findings; it is None
+    where the text could not be read.
+    """
+
+    files: tuple[Checked, ...]
+    findings: tuple[Finding, ...]
+    errors: tuple[Problem, ...]
+    ledger: Ledger | None = None
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Findings by class, without the conceded ones; then `conceded` and `errors`."""
+        counts = dict.fromkeys((*CLASSES, "conceded", "errors"), 0)
+        for finding in self.findings:
+            counts["conceded" if finding.conceded else finding.severity] += 1
+        counts["errors"] = len(self.errors)
+        return counts
+
+    def reaches(self, threshold: str) -> bool:
+        """Whether a finding that nobody conceded is of class `threshold` or worse."""
+        counts = self.counts
+        return any(counts[name] for name in CLASSES[: CLASSES.index(threshold) + 1])
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What one call of `check` is to look at. Empty `only` means every rule."""
+
+    only: frozenset[str] = frozenset()
+    skip: frozenset[str] = frozenset()
+    today: datetime.date | None = None
+
+
+def check(
+    text: str,
+    path: str | None = None,
+    wishes: Wishes | None = None,
+    read: Callable[[str], str] | None = None,
+) -> Report:
+    """Findings of one spec. `read` serves included files that are not to be read from disk (an editor's buffers)."""
+    from loomwright.model.load import load
+
+    wishes = wishes or Wishes()
+    name = path or "<text>"
+    loaded = load(text, name, read)
+    if loaded.installation is None:
+        files = (Checked(name, "", "", 0, 0, 0, fragment=True),) if loaded.fragment else ()
+        return Report(files, (), _in_order(loaded.problems))
+    return _judge(loaded.installation, name, loaded.problems, wishes)
+
+
+def _judge(installation: Installation, name: str, problems: tuple[Problem, ...], wishes: Wishes) -> Report:
+    import loomwright.facts.all  # noqa: F401  registers every fact
+    from loomwright.facts.limits import load_limits
+    from loomwright.rulebook.judge import judge
+    from loomwright.rulebook.load import load_rules
+
+    book = load_rules()
+    ledger = Ledger(installation, load_limits(installation.fitout.limits), wishes.today or _today())
+    findings = () if problems else judge(book, ledger)
+    wanted = tuple(finding for finding in findings if _is_wanted(finding.rule, wishes))
+    runs = len(installation.runs) - len(installation.circuits)
+    fitout = installation.fitout
+    checked = Checked(name, fitout.name, fitout.stage, runs, len(installation.devices), len(book.rules))
+    errors = (*book.problems, *problems)
+    return Report((checked,), tuple(sorted(wanted, key=Finding.order)), _in_order(errors), ledger)
+
+
+def _is_wanted(rule: str, wishes: Wishes) -> bool:
+    return rule not in wishes.skip and (not wishes.only or rule in wishes.only)
+
+
+def _in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    return tuple(sorted(problems, key=Problem.order))
+
+
+def _today() -> datetime.date:
+    return datetime.date.today()
+
+
+def together(reports: Iterable[Report]) -> Report:
+    """Reports of several specs as one, in the order given; a finding of a shared include stands once."""
+    files: list[Checked] = []
+    findings: dict[tuple[object, ...], Finding] = {}
+    errors: dict[tuple[object, ...], Problem] = {}
+    for report in reports:
+        files += report.files
+        for finding in report.findings:
+            findings.setdefault((*finding.order(), finding.message), finding)
+        for problem in report.errors:
+            errors.setdefault(problem.order(), problem)
+    return Report(tuple(files), tuple(findings.values()), tuple(errors.values()))

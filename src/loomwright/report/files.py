@@ -1,0 +1,57 @@
+"""Specs on disk and on standard input: which files a path means, and the report of all of them."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable
+
+from loomwright.report.check import Report, Wishes, check, together
+
+
+class Unreadable(Exception):
+    """A path that names no spec, or a file that cannot be read; the message says which and why."""
+
+
+def specs_of(paths: Iterable[str]) -> list[str]:
+    """The spec files that paths mean, each once, in order; a folder means every `.fitout` below it.
+
+    Raises Unreadable for a path that is not there and for a folder that holds none.
+    """
+    found: dict[str, None] = {}
+    for path in paths:
+        if path == "-" or os.path.isfile(path):
+            found[path] = None
+        elif os.path.isdir(path):
+            inside = _below(path)
+            if not inside:
+                raise Unreadable(f"the folder {path} holds no .fitout file")
+            found.update(dict.fromkeys(inside))
+        elif os.path.exists(path):
+            raise Unreadable(f"{path} is neither a file nor a folder")
+        else:
+            raise Unreadable(f"there is no file or folder {path}")
+    return list(found)
+
+
+def _below(folder: str) -> list[str]:
+    files: list[str] = []
+    for here, folders, names in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        files += (os.path.join(here, name) for name in sorted(names) if name.endswith(".fitout"))
+    return files
+
+
+def read_spec(path: str) -> str:
+    """The text of a spec; `-` is standard input. Raises Unreadable for what is no UTF-8 text or too large."""
+    from loomwright.model.load import FileTrouble, decoded, read_file
+
+    try:
+        return decoded(sys.stdin.buffer.read(), "standard input") if path == "-" else read_file(path)
+    except FileTrouble as trouble:
+        raise Unreadable(str(trouble)) from None
+
+
+def check_files(paths: Iterable[str], wishes: Wishes) -> Report:
+    """The report of several specs."""
+    return together(check(read_spec(path), "<stdin>" if path == "-" else path, wishes) for path in paths)

@@ -1,0 +1,120 @@
+"""Findings as text: one line that any editor can jump to, the spec's own line, then what a fitter needs, labelled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.report.check import CLASSES, Report
+from loomwright.rulebook.finding import Finding
+from loomwright.source import Problem, Span
+
+INDENT = "    "
+LABEL = 8  # columns a label takes
+
+PAINT = {
+    "dangerous": "1;31",
+    "major": "33",
+    "minor": "36",
+    "unproven": "35",
+    "error": "1;31",
+    "conceded": "2",
+}
+
+
+def text(report: Report, colour: bool = False) -> str:
+    """Every error and finding, and a closing summary."""
+    blocks = [*(_error(problem, colour) for problem in report.errors)]
+    blocks += [_finding(finding, colour) for finding in report.findings]
+    return "\n\n".join([*blocks, summary(report)]) + "\n"
+
+
+def gnu(report: Report) -> str:
+    """One line a finding, in the GNU form `file:line:column: class: message [rule]`."""
+    lines = [_first_line(problem.span, "error", problem.message) for problem in report.errors]
+    for finding in report.findings:
+        lines.append(_first_line(finding.span, _class_of(finding), f"{finding.message} [{finding.rule}]"))
+    return "".join(line + "\n" for line in lines)
+
+
+def summary(report: Report) -> str:
+    """Counts by class, and what was checked."""
+    counts = report.counts
+    found = ", ".join(f"{counts[name]} {name}" for name in CLASSES if counts[name]) or "nothing found"
+    if counts["conceded"]:
+        found += f"; {counts['conceded']} conceded"
+    if counts["errors"]:
+        found = f"{_number(counts['errors'], 'error')}; not checked until mended"
+    whole = [file for file in report.files if not file.fragment]
+    runs = sum(file.runs for file in whole)
+    devices = sum(file.devices for file in whole)
+    rules = max((file.rules for file in whole), default=0)
+    checked = (
+        f"checked {_number(rules, 'rule')} on {_number(runs, 'run')} and {_number(devices, 'device')}"
+        f" in {_number(len(whole), 'file')}"
+    )
+    return f"{found}\n{checked}" if whole else found
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def _class_of(finding: Finding) -> str:
+    if finding.conceded:
+        return f"conceded {finding.rule_severity}"
+    return finding.severity
+
+
+def _first_line(span: Span, word: str, message: str, colour: bool = False) -> str:
+    line, column = span.source.position(span.start)
+    shown = f"\x1b[{PAINT.get(word.split()[0], '0')}m{word}\x1b[0m" if colour else word
+    return f"{span.source.path}:{line}:{column}: {shown}: {message}"
+
+
+def _error(problem: Problem, colour: bool) -> str:
+    lines = [_first_line(problem.span, "error", problem.message, colour), _own_line(problem.span, colour)]
+    if problem.hint:
+        lines.append(_labelled("do", problem.hint))
+    return "\n".join(lines)
+
+
+def _finding(finding: Finding, colour: bool) -> str:
+    message = f"{finding.message} [{finding.rule}]"
+    lines = [_first_line(finding.span, _class_of(finding), message, colour)]
+    lines.append(_own_line(finding.span, colour))
+    lines += (_labelled(label, value) for label, value in _labels(finding))
+    return "\n".join(lines)
+
+
+def _labels(finding: Finding) -> Iterator[tuple[str, str]]:
+    if finding.at:
+        yield "at", finding.at
+    for wanted in finding.missing:
+        line, column = wanted.span.source.position(wanted.span.start)
+        yield "look at", f"{wanted.what} ({wanted.span.source.path}:{line}:{column})"
+    if finding.why:
+        yield "why", finding.why
+    if finding.do and not finding.missing:
+        yield "do", finding.do
+    for source in finding.sources:
+        yield "source", source
+    if finding.conceded:
+        until = f" until {finding.conceded.until}" if finding.conceded.until else ""
+        yield "agreed", f"{finding.conceded.reason} ({finding.conceded.by}{until})"
+    if finding.rule_file:
+        yield "rule", finding.rule_file
+
+
+def _labelled(label: str, value: str) -> str:
+    return f"{INDENT}{label.ljust(LABEL)}{value}"
+
+
+def _own_line(span: Span, colour: bool) -> str:
+    """The spec's own line without its indent; on a colour terminal the place stands out in it."""
+    line, column = span.source.position(span.start)
+    whole = span.source.line_text(line)
+    if colour:
+        start = column - 1
+        stop = max(min(start + span.end - span.start, len(whole)), start)
+        whole = f"{whole[:start]}\x1b[4m{whole[start:stop]}\x1b[24m{whole[stop:]}"
+    return INDENT + whole.strip()
