@@ -1,0 +1,305 @@
+"""The operating point of a network of numbered nodes: Newton's method on the nodal equations, from above.
+
+A constant-power load has two operating points, one of high and one of low voltage; an installation runs at the high one. There
+the nodal matrix is positive definite, and at the nose, where the two meet and beyond which there is none, it stops being so:
+the sign of the pivots tells on which side a step has landed. The currents P/v are convex in v and a passive network answers
+more current with less voltage everywhere, so Newton steps that start at no-load voltages come down on the high solution
+without passing it (the monotone Newton theorem, Ortega and Rheinboldt, Iterative Solution of Nonlinear Equations in Several
+Variables, 13.3.4). Steps are shortened only where current limits make that argument void.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+from loomwright.analysis.sparse import Elimination, Factor
+
+MOST_STEPS = 80
+SETTLED_VOLTS = 1e-5
+"""After a Newton step of less than this the rest is left to refinement with the same factor."""
+LEAK = 1e-9
+"""Slope of a regulator at its limit or off, as a fraction of its slope in between: keeps a pivot where nothing else does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """A linear branch: `siemens` · (v[a] − v[b] − `emf`) amperes flow from a to b. (`slot`, `own`) is where it is stamped."""
+
+    a: int
+    b: int
+    siemens: float
+    emf: float
+    slot: int
+    own: int
+
+
+@dataclass(frozen=True, slots=True)
+class Power:
+    """Takes `watts` from a to b (negative: delivers them)."""
+
+    a: int
+    b: int
+    watts: float
+    slot: int
+    own: int
+
+    def amps(self, volts: float) -> float:
+        return self.watts / volts if self.watts else 0.0
+
+    def slope(self, volts: float) -> float:
+        return -self.watts / (volts * volts) if self.watts else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Regulated:
+    """A regulated source written as what flows from a (plus) to b through it: never positive, never beyond −`limit`."""
+
+    a: int
+    b: int
+    emf: float
+    siemens: float
+    limit: float
+    slot: int
+    own: int
+
+    def amps(self, volts: float) -> float:
+        return -min(self.limit, max(0.0, (self.emf - volts) * self.siemens))
+
+    def slope(self, volts: float) -> float:
+        between = 0.0 <= (self.emf - volts) * self.siemens <= self.limit
+        return self.siemens if between else self.siemens * LEAK
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """A network compiled for one reference. Nodes are numbers, the reference is number `plan.size`."""
+
+    plan: Elimination
+    branches: tuple[Branch, ...]
+    drains: tuple[tuple[int, int, float], ...]
+    powers: tuple[Power, ...]
+    regulated: tuple[Regulated, ...]
+    couple: list[float]
+    excess: list[float]
+    pushed: list[float]
+
+    @property
+    def highest_emf(self) -> float:
+        """The greatest source voltage, or 1 V in a network with none."""
+        emfs = [abs(b.emf) for b in self.branches if b.emf] + [abs(r.emf) for r in self.regulated]
+        return max(emfs, default=1.0) or 1.0
+
+
+def compile_circuit(
+    plan: Elimination,
+    branches: Sequence[Branch],
+    drains: Sequence[tuple[int, int, float]],
+    powers: Sequence[Power],
+    regulated: Sequence[Regulated],
+) -> Circuit:
+    """Stamp the linear part once; every Newton step starts from a copy of it."""
+    couple = [0.0] * (plan.slot_count + 1)
+    excess = [0.0] * (plan.size + 1)
+    pushed = [0.0] * (plan.size + 1)
+    for branch in branches:
+        couple[branch.slot] += branch.siemens
+        excess[branch.own] += branch.siemens
+        if branch.emf:
+            pushed[branch.a] += branch.siemens * branch.emf
+            pushed[branch.b] -= branch.siemens * branch.emf
+    for a, b, amps in drains:
+        pushed[a] -= amps
+        pushed[b] += amps
+    return Circuit(
+        plan, tuple(branches), tuple(drains), tuple(powers), tuple(regulated), couple, excess, pushed
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """An operating point: volts by node, amps by element in the order of the circuit's lists, the factor there."""
+
+    volts: list[float]
+    branch_amps: list[float]
+    power_amps: list[float]
+    regulated_amps: list[float]
+    factor: Factor
+    steps: int
+
+
+def find_point(
+    circuit: Circuit, scale: float | Sequence[float] = 1.0, start: Sequence[float] | None = None
+) -> Point | None:
+    """The operating point with every constant-power element at `scale` times its watts (one number, or one an element).
+
+    `start` holds node volts at or above the solution, where a previous point is known; otherwise every bent element is
+    first taken at the highest source voltage. None where Newton's method finds no positive definite point.
+    """
+    scales = [scale] * len(circuit.powers) if isinstance(scale, float) else scale
+    bent = [p for p in _scaled(circuit.powers, scales) if p.watts]
+    bent_all: list[Power | Regulated] = [*bent, *circuit.regulated]
+    spans = _start_spans(circuit, bent_all, start)
+    volts = None if start is None else list(start)
+    for step in range(1, MOST_STEPS + 1):
+        factor, landed = _newton_step(circuit, bent_all, spans)
+        if factor is None:
+            return None
+        if volts is not None:
+            landed = _shortened(circuit, bent_all, volts, spans, landed)
+        new_spans = [landed[e.a] - landed[e.b] for e in bent_all]
+        if any(new <= 0.0 for new, _ in zip(new_spans, bent, strict=False)):
+            return None
+        moved = max((abs(new - old) for new, old in zip(new_spans, spans, strict=True)), default=0.0)
+        volts, spans = landed, new_spans
+        if moved < SETTLED_VOLTS:
+            point = _refined(circuit, scales, volts, factor, step)
+            if point is not None:
+                return point
+    return None
+
+
+def _start_spans(
+    circuit: Circuit, bent: Sequence[Power | Regulated], start: Sequence[float] | None
+) -> list[float]:
+    high = circuit.highest_emf
+    if start is None:
+        return [e.emf if isinstance(e, Regulated) else high for e in bent]
+    spans = [start[e.a] - start[e.b] for e in bent]
+    return [high if isinstance(e, Power) and v <= 0.0 else v for e, v in zip(bent, spans, strict=True)]
+
+
+def _newton_step(
+    circuit: Circuit, bent: Sequence[Power | Regulated], spans: Sequence[float]
+) -> tuple[Factor | None, list[float]]:
+    """The network with its bent elements replaced by their tangents at `spans`, solved whole."""
+    couple, excess, pushed = circuit.couple.copy(), circuit.excess.copy(), circuit.pushed.copy()
+    for element, span in zip(bent, spans, strict=True):
+        slope = element.slope(span)
+        amps = element.amps(span) - slope * span
+        couple[element.slot] += slope
+        excess[element.own] += slope
+        pushed[element.a] -= amps
+        pushed[element.b] += amps
+    factor = circuit.plan.factor(couple, excess)
+    return factor, [] if factor is None else factor.solve(pushed)
+
+
+def _shortened(
+    circuit: Circuit,
+    bent: Sequence[Power | Regulated],
+    old: list[float],
+    spans: Sequence[float],
+    new: list[float],
+) -> list[float]:
+    """The furthest point from `old` towards `new` that does not overshoot.
+
+    A positive definite network sits at the least of its co-content (Millar, Philosophical Magazine 42, 1951); along a step the
+    slope of the co-content is the mismatch of the nodes times the step. The step is cut back by the secant rule while that
+    slope at its end has turned upward.
+    """
+    reach = 1.0
+    turns = [new[e.a] - new[e.b] - span for e, span in zip(bent, spans, strict=True)]
+    for element, span, turn in zip(bent, spans, turns, strict=True):
+        if isinstance(element, Power) and turn < 0.0 and span > 0.0:
+            reach = min(reach, -0.9 * span / turn)
+    begin: float | None = None
+    for _ in range(MOST_STEPS):
+        # What the tangents left out is all that the mismatch at the end holds beyond its linear part.
+        bend = sum(
+            (e.amps(span + reach * turn) - e.amps(span) - reach * turn * e.slope(span)) * turn
+            for e, span, turn in zip(bent, spans, turns, strict=True)
+            if turn
+        )
+        if bend <= 0.0:
+            break
+        if begin is None:
+            begin = -_along(circuit, bent, old, new)
+        end = (1.0 - reach) * begin + bend
+        if begin >= 0.0 or end <= -0.1 * begin:
+            break
+        reach *= begin / (begin - end)
+    if reach == 1.0:
+        return new
+    return [a + reach * (b - a) for a, b in zip(old, new, strict=True)]
+
+
+def _along(circuit: Circuit, bent: Sequence[Power | Regulated], old: list[float], new: list[float]) -> float:
+    """The curvature of the co-content along a Newton step, which is minus its slope at the beginning."""
+    total = sum(b.siemens * (new[b.a] - old[b.a] - new[b.b] + old[b.b]) ** 2 for b in circuit.branches)
+    return total + sum(
+        e.slope(old[e.a] - old[e.b]) * (new[e.a] - old[e.a] - new[e.b] + old[e.b]) ** 2 for e in bent
+    )
+
+
+def _refined(
+    circuit: Circuit, scales: Sequence[float], volts: list[float], factor: Factor, steps: int
+) -> Point | None:
+    """Newton's steps carried on with the same factor down to rounding, and the currents with them.
+
+    The current of a joint of next to no resistance can't be read from the volts of its ends. The last correction is added to
+    the currents themselves, so that they meet at the nodes as exactly as the mismatch was computed.
+    """
+    bent: list[Power | Regulated] = [*_scaled(circuit.powers, scales), *circuit.regulated]
+    settled = 1e-11 * (1.0 + circuit.highest_emf)
+    last = inf
+    while True:
+        branch_amps = [b.siemens * (volts[b.a] - volts[b.b] - b.emf) for b in circuit.branches]
+        bent_amps = [e.amps(volts[e.a] - volts[e.b]) for e in bent]
+        step = factor.solve(_mismatch(circuit, branch_amps, bent, bent_amps))
+        volts = [v + s for v, s in zip(volts, step, strict=True)]
+        size = max(map(abs, step))
+        if size < settled:
+            break
+        if not size < last:
+            return None
+        last = size
+    for i, b in enumerate(circuit.branches):
+        branch_amps[i] += b.siemens * (step[b.a] - step[b.b])
+    for i, e in enumerate(bent):
+        bent_amps[i] += e.slope(volts[e.a] - volts[e.b]) * (step[e.a] - step[e.b])
+    count = len(circuit.powers)
+    return Point(volts, branch_amps, bent_amps[:count], bent_amps[count:], factor, steps)
+
+
+def _mismatch(
+    circuit: Circuit,
+    branch_amps: Sequence[float],
+    bent: Sequence[Power | Regulated],
+    bent_amps: Sequence[float],
+) -> list[float]:
+    """What flows into each node beyond what flows out of it."""
+    mismatch = [0.0] * (circuit.plan.size + 1)
+    for branch, amps in zip(circuit.branches, branch_amps, strict=True):
+        mismatch[branch.a] -= amps
+        mismatch[branch.b] += amps
+    for element, amps in zip(bent, bent_amps, strict=True):
+        mismatch[element.a] -= amps
+        mismatch[element.b] += amps
+    for a, b, amps in circuit.drains:
+        mismatch[a] -= amps
+        mismatch[b] += amps
+    return mismatch
+
+
+def _scaled(powers: Sequence[Power], scales: Sequence[float]) -> list[Power]:
+    return [p if s == 1.0 else replace(p, watts=p.watts * s) for p, s in zip(powers, scales, strict=True)]
+
+
+def tangent_factor(circuit: Circuit, point: Point) -> Factor:
+    """The factor exactly at a point (the point's own is that of the step before)."""
+    bent: list[Power | Regulated] = [*circuit.powers, *circuit.regulated]
+    spans = [point.volts[e.a] - point.volts[e.b] for e in bent]
+    factor, _ = _newton_step(circuit, bent, spans)
+    return point.factor if factor is None else factor
+
+
+def find_linear(circuit: Circuit) -> tuple[Factor, list[float], list[float]]:
+    """Every regulator on its straight law without limit, no loads: factor, volts by node, amps of branches then regulators."""
+    straight = [Branch(r.a, r.b, r.siemens, r.emf, r.slot, r.own) for r in circuit.regulated]
+    linear = compile_circuit(circuit.plan, (*circuit.branches, *straight), (), (), ())
+    point = find_point(linear)
+    if point is None:
+        raise ArithmeticError("a network that is tied to its reference has no linear solution")
+    return point.factor, point.volts, point.branch_amps
