@@ -14,7 +14,7 @@ REFERENCE_CELSIUS = 30.0
 """The ambient that 33 CFR 183.425 Table 5 is made for."""
 
 
-class UnknownClass(ValueError):  # noqa: N818 - said of a class, as the trade says it
+class UnknownClass(ValueError):
     """An insulation class below the table's lowest column."""
 
 

@@ -16,7 +16,7 @@ _THINNEST_AWG = 24
 _THICKEST_AWG = -3
 
 
-class UnknownSize(ValueError):  # noqa: N818 - said of a size, as the trade says it
+class UnknownSize(ValueError):
     """No conductor of that kind has that name; `nearest` holds the labels of the nearest that exist."""
 
     def __init__(self, kind: str, number: str, nearest: list[str]) -> None:
