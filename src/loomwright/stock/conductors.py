@@ -144,6 +144,7 @@ def _by_table(kind: str, number: str) -> ConductorSize:
     )
 
 
+@cache
 def _class_5_ohm(area: float) -> Cited:
     class_5 = table("conductors", "class_5")
     specific = [(row[0], row[1] * row[0]) for row in class_5["rows"]]
@@ -162,6 +163,7 @@ def _by_resistivity(size: ConductorSize, metal: str) -> Cited:
     return Cited(value, source, weakest(size.basis, COMPUTED))
 
 
+@cache
 def _tin_factor(area: float) -> float:
     return linear([(row[0], row[2] / row[1]) for row in table("conductors", "class_5")["rows"]], area)
 

@@ -20,7 +20,11 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class FuseKind:
-    """One kind of fuse. `ratings` are those to choose from, in A; `rare_ratings` are made too, but seldom."""
+    """One kind of fuse. `ratings` are those to choose from, in A; `rare_ratings` are made too, but seldom.
+
+    The rated voltage is as firm as the breaking capacity, of one scope with it; stud and hole pitch are as firm as
+    the torque.
+    """
 
     name: str
     title: str
@@ -56,7 +60,7 @@ class FuseKind:
 @cache
 def kinds() -> tuple[FuseKind, ...]:
     """All kinds, in the order of the language's list."""
-    return tuple(_kind(name) for name in table("fuses", "types") if name not in ("unit", "source", "basis"))
+    return tuple(_kind(name) for name in table("fuses", "kinds"))
 
 
 @cache
@@ -80,7 +84,7 @@ def next_rating_below(fuse_kind: FuseKind, amps: float) -> float | None:
 
 def colour(fuse_kind: FuseKind, amps: float) -> CitedWords | None:
     """The colour of the body, where the kind has colours and the rating one."""
-    name = _shared(fuse_kind.name)
+    name = _alike(fuse_kind.name)
     colours = table("fuses", "colours").get(name)
     if colours is None:
         return None
@@ -92,7 +96,7 @@ def colour(fuse_kind: FuseKind, amps: float) -> CitedWords | None:
 def typical_ohm(fuse_kind: FuseKind, amps: float) -> Cited:
     """Typical resistance in ohm of a fuse of that rating: its voltage drop at the rating over the rating."""
     drop = table("fuses", "drop")
-    name = _shared(fuse_kind.name)
+    name = _alike(fuse_kind.name)
     if name not in drop:
         return Cited(drop["other"] / amps, f"{drop['other']:g} V at the rating", CUSTOM)
     return cite(linear(drop[name], amps) / amps, drop, f"{amps:g} A")
@@ -111,10 +115,9 @@ def continuous_share(where: str = "usual") -> Cited:
 
 
 def _kind(name: str) -> FuseKind:
-    known: Table = table("fuses", "types")[name]
+    known: Table = table("fuses", "kinds")[name]
     ratings: Table = table("fuses", "ratings")[name]
-    breaking: Table = table("fuses", "breaking")[name]
-    gates: Table = table("fuses", "gates")[_shared(name)]
+    gates: Table = table("fuses", "gates")[_alike(name)]
     mounting: Table = table("fuses", "mounting").get(name, {})
     return FuseKind(
         name=name,
@@ -124,7 +127,7 @@ def _kind(name: str) -> FuseKind:
         rare_ratings=tuple(float(value) for value in ratings.get("rare", ())),
         ratings_source=ratings["source"],
         ratings_basis=ratings["basis"],
-        breaking_capacity_amps=cite(breaking["value"], breaking),
+        breaking_capacity_amps=cite(known["breaks"], known),
         rated_volts=float(known["volts"]),
         gates=tuple(
             Gate(float(multiple), _bound(low), _bound(high)) for multiple, low, high in gates["rows"]
@@ -142,7 +145,7 @@ def _bound(seconds: float) -> float | None:
     return None if seconds < 0 else float(seconds)
 
 
-def _shared(name: str) -> str:
+def _alike(name: str) -> str:
     """The kind whose gates, colours and drop a kind shares: mini fuses have those of blade fuses."""
-    shared: str = table("fuses", "same_gates").get(name, name)
+    shared: str = table("fuses", "alike").get(name, name)
     return shared
