@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from loomwright.analysis.layout import Element, Layout, terminals
+from loomwright.analysis.layout import Element, Layout
 from loomwright.analysis.operating import Regulated, find_linear
 
 if TYPE_CHECKING:
@@ -34,15 +34,18 @@ class FaultStudy:
         circuit = layout.circuit(elements, loads=False)
         self._regulated = circuit.regulated
         self._factor, self._volts, amps = find_linear(circuit)
-        self._amps = dict(zip((*layout.branches, *layout.regulated), amps, strict=True))
+        self._regulators = tuple(layout.names["regulator"])
+        self._amps = dict(
+            zip((*layout.names["resistor"], *layout.names["battery"], *self._regulators), amps, strict=True)
+        )
         self._halves: dict[str, Half] = {}
-        own = [self._half(name) for name in layout.regulated]
+        own = [self._half(name) for name in self._regulators]
         self._between = [[self._factor.joined(one, other) for other in own] for one in own]
         self._open = [self._volts[r.a] - self._volts[r.b] for r in circuit.regulated]
 
     def fault(self, a: str, b: str, fault_ohms: float = 0.0) -> Fault:
         """The fault current that flows from a to b (negative where b is the higher). Raises ValueError for unknown nodes."""
-        factor, names = self._factor, self._layout.regulated
+        factor, names = self._factor, self._regulators
         half = factor.half(self._layout.ends(a, b))
         ohms = factor.joined(half, half) + fault_ohms
         volts = self._volts[self._layout.numbers[a]] - self._volts[self._layout.numbers[b]]
@@ -63,12 +66,12 @@ class FaultStudy:
             return 0.0
         half, factor = self._half(name), self._factor
         change = -fault.amps * factor.joined(half, fault._half)
-        for other, amps in zip(self._layout.regulated, fault._extra, strict=True):
+        for other, amps in zip(self._regulators, fault._extra, strict=True):
             if amps:
                 change += amps * factor.joined(half, self._half(other))
         amps = self._amps[name] + change / e.resistance
         if e.kind == "regulator":
-            amps -= fault._extra[list(self._layout.regulated).index(name)]
+            amps -= fault._extra[self._regulators.index(name)]
         return -amps if e.is_source else amps
 
     def sources(self) -> tuple[str, ...]:
@@ -77,8 +80,8 @@ class FaultStudy:
 
     def _half(self, name: str) -> Half:
         if name not in self._halves:
-            a, b = terminals(self._elements[name], self._layout)
-            self._halves[name] = self._factor.half({a: 1.0, b: -1.0})
+            e = self._elements[name]
+            self._halves[name] = self._factor.half(self._layout.ends(e.a, e.b))
         return self._halves[name]
 
 

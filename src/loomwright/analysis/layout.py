@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from loomwright.analysis.operating import Branch, Circuit, Power, Regulated, compile_circuit
-from loomwright.analysis.sparse import Elimination, eliminate
+from loomwright.analysis.operating import Circuit, Point, Power, Regulated, Stamp, compile_circuit
+from loomwright.analysis.sparse import Elimination, adjacency, eliminate
 
 Kind = Literal["resistor", "battery", "regulator", "constant_current", "constant_power"]
+KINDS: tuple[Kind, ...] = ("resistor", "battery", "regulator", "constant_current", "constant_power")
+TYING: tuple[Kind, ...] = ("resistor", "battery", "regulator")
+"""The kinds that hold the voltage of one node to that of another."""
 
 LEAST_OHMS = 1e-10
 """What a resistance of nothing counts as."""
@@ -40,14 +43,13 @@ class Element:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Node numbers in the order of first mention (the reference last) and the names of each list of `Circuit`."""
+    """Node numbers in the order of first mention, the elimination order for one reference, and for each list of `Circuit`
+    the names of its elements and where they are stamped."""
 
     numbers: Mapping[str, int]
     plan: Elimination
-    branches: Sequence[str]
-    drains: Sequence[str]
-    powers: Sequence[str]
-    regulated: Sequence[str]
+    names: Mapping[Kind, Sequence[str]]
+    stamps: Mapping[Kind, Sequence[Stamp]]
 
     def ends(self, a: str, b: str) -> dict[int, float]:
         """One ampere into a and out of b, by node number. Raises ValueError for an unknown node or for a = b."""
@@ -58,88 +60,76 @@ class Layout:
             raise ValueError(f"both ends are {a}")
         return {self.numbers[a]: 1.0, self.numbers[b]: -1.0}
 
-    def stamp(self, element: Element) -> tuple[int, int, int, int]:
-        """Nodes a and b, the slot of their coupling, and the node whose excess is stamped (a bin where both have numbers)."""
-        a, b = terminals(element, self)
-        reference = self.plan.size
-        if a != reference and b != reference:
-            return a, b, self.plan.slots[a, b], reference
-        return a, b, self.plan.slot_count, a if b == reference else b
-
     def circuit(self, elements: Mapping[str, Element], loads: bool = True) -> Circuit:
         """The elements' values in the places of this layout; `loads` False leaves constant currents and powers out."""
-        branches = []
-        for name in self.branches:
-            e = elements[name]
-            a, b, slot, own = self.stamp(e)
-            branches.append(Branch(a, b, 1.0 / e.resistance, e.volts, slot, own))
-        regulated = []
-        for name in self.regulated:
-            e = elements[name]
-            a, b, slot, own = self.stamp(e)
-            regulated.append(Regulated(a, b, e.volts, 1.0 / e.resistance, e.amps, slot, own))
-        drains, powers = [], []
+        names, stamps = self.names, self.stamps
+        resistors, batteries = ([elements[n] for n in names[kind]] for kind in ("resistor", "battery"))
+        siemens = [1.0 / max(e.ohms, LEAST_OHMS) for e in (*resistors, *batteries)]
+        regulated = [
+            Regulated(*stamp, e.volts, 1.0 / e.resistance, e.amps)
+            for stamp, e in zip(stamps["regulator"], (elements[n] for n in names["regulator"]), strict=True)
+        ]
+        drains: list[tuple[int, int, float]] = []
+        powers: list[Power] = []
         if loads:
-            drains = [(*terminals(elements[name], self), elements[name].amps) for name in self.drains]
-            for name in self.powers:
-                a, b, slot, own = self.stamp(elements[name])
-                powers.append(Power(a, b, elements[name].watts, slot, own))
-        return compile_circuit(self.plan, branches, drains, powers, regulated)
+            drains = [(a, b, elements[n].amps) for (a, b, _), n in _pairs(self, "constant_current")]
+            powers = [Power(*stamp, elements[n].watts) for stamp, n in _pairs(self, "constant_power")]
+        return compile_circuit(
+            self.plan,
+            (*stamps["resistor"], *stamps["battery"]),
+            siemens,
+            [0.0] * len(resistors) + [e.volts for e in batteries],
+            drains,
+            powers,
+            regulated,
+        )
 
-    def amps_by_name(
-        self,
-        branch_amps: Sequence[float],
-        power_amps: Sequence[float],
-        regulated_amps: Sequence[float],
-        elements: Mapping[str, Element],
-    ) -> dict[str, float]:
+    def amps_by_name(self, elements: Mapping[str, Element], point: Point) -> dict[str, float]:
         """Currents by element in the order of the network, sources counted out of plus."""
-        found = dict(zip(self.branches, branch_amps, strict=True))
-        found.update(zip(self.powers, power_amps, strict=True))
-        found.update(zip(self.regulated, regulated_amps, strict=True))
-        found.update((name, elements[name].amps) for name in self.drains)
-        return {name: -found[name] if e.is_source else found[name] for name, e in elements.items()}
+        resistors = len(self.names["resistor"])
+        found = dict(zip(self.names["resistor"], point.branch_amps[:resistors], strict=True))
+        found.update(zip(self.names["battery"], [-i for i in point.branch_amps[resistors:]], strict=True))
+        found.update(zip(self.names["regulator"], [-i for i in point.regulated_amps], strict=True))
+        found.update(zip(self.names["constant_power"], point.power_amps, strict=True))
+        found.update((n, elements[n].amps) for n in self.names["constant_current"])
+        return {name: found[name] for name in elements}
 
 
-def terminals(element: Element, layout: Layout) -> tuple[int, int]:
-    """The numbers of an element's nodes."""
-    return layout.numbers[element.a], layout.numbers[element.b]
+def _pairs(layout: Layout, kind: Kind) -> Iterable[tuple[Stamp, str]]:
+    return zip(layout.stamps[kind], layout.names[kind], strict=True)
 
 
 def lay_out(elements: Mapping[str, Element], reference: str) -> tuple[Layout, tuple[str, ...]]:
     """Numbers and elimination order, and the nodes (if any) that nothing with a resistance ties to the reference."""
-    nodes = dict.fromkeys(node for e in elements.values() for node in (e.a, e.b))
-    if reference not in nodes:
+    numbers: dict[str, int] = {}
+    couples = [
+        (numbers.setdefault(e.a, len(numbers)), numbers.setdefault(e.b, len(numbers)))
+        for e in elements.values()
+    ]
+    if reference not in numbers:
         raise ValueError(f"no node is named {reference}")
-    del nodes[reference]
-    numbers = {node: k for k, node in enumerate((*nodes, reference))}
-    plan = eliminate(
-        len(nodes), ((numbers[e.a], numbers[e.b]) for e in elements.values() if e.kind != "constant_current")
-    )
-    of_kind: dict[Kind, list[str]] = {}
-    for name, e in elements.items():
-        of_kind.setdefault("resistor" if e.kind == "battery" else e.kind, []).append(name)
-    layout = Layout(
-        numbers,
-        plan,
-        of_kind.get("resistor", []),
-        of_kind.get("constant_current", []),
-        of_kind.get("constant_power", []),
-        of_kind.get("regulator", []),
-    )
-    return layout, _floating(elements, reference)
+    near, slots = adjacency(len(numbers), couples)
+    names: dict[Kind, list[str]] = {kind: [] for kind in KINDS}
+    stamps: dict[Kind, list[Stamp]] = {kind: [] for kind in KINDS}
+    ties = [False] * len(slots)
+    for (name, e), (a, b), slot in zip(elements.items(), couples, slots, strict=True):
+        names[e.kind].append(name)
+        stamps[e.kind].append((a, b, slot))
+        if e.kind in TYING:
+            ties[slot] = True
+    held = _held(near, ties, numbers[reference])
+    floating = tuple(node for node, k in numbers.items() if not held[k])
+    return Layout(numbers, eliminate(near, numbers[reference]), names, stamps), floating
 
 
-def _floating(elements: Mapping[str, Element], reference: str) -> tuple[str, ...]:
-    near: dict[str, list[str]] = {}
-    for e in elements.values():
-        ties = e.kind not in ("constant_current", "constant_power")
-        near.setdefault(e.a, []).extend([e.b] if ties else [])
-        near.setdefault(e.b, []).extend([e.a] if ties else [])
-    held, waiting = {reference}, [reference]
+def _held(near: Sequence[Mapping[int, int]], ties: Sequence[bool], reference: int) -> list[bool]:
+    """Which nodes a path of tying slots leads to from the reference."""
+    held = [False] * len(near)
+    held[reference] = True
+    waiting = [reference]
     while waiting:
-        for node in near[waiting.pop()]:
-            if node not in held:
-                held.add(node)
+        for node, slot in near[waiting.pop()].items():
+            if ties[slot] and not held[node]:
+                held[node] = True
                 waiting.append(node)
-    return tuple(node for node in near if node not in held)
+    return held

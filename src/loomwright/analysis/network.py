@@ -19,10 +19,12 @@ from math import inf, isfinite, isnan
 from typing import Literal
 
 from loomwright.analysis.faults import Fault, FaultStudy
-from loomwright.analysis.layout import Element, Kind, Layout, lay_out, terminals
+from loomwright.analysis.layout import Element, Kind, Layout, lay_out
 from loomwright.analysis.nose import Shortfall, settle
-from loomwright.analysis.operating import Circuit, Point, tangent_factor
+from loomwright.analysis.operating import BrokenConservation, Circuit, Point, must_conserve, tangent_factor
 from loomwright.analysis.sparse import Factor
+
+__all__ = ["BrokenConservation", "FloatingNodes", "Network", "NoOperatingPoint", "Solution"]
 
 Quantity = Literal["volts", "ohms", "amps", "watts"]
 
@@ -53,10 +55,6 @@ class NoOperatingPoint(ValueError):
         self.load = load
         self.asked_watts = asked_watts
         self.at_most_watts = at_most_watts
-
-
-class BrokenConservation(RuntimeError):
-    """A solution breaks Kirchhoff's current law or the balance of power: a fault of this module, never of the input."""
 
 
 @dataclass(slots=True)
@@ -138,14 +136,14 @@ class Network:
         point = settle(circuit)
         if isinstance(point, Shortfall):
             raise self._without_point(layout, point)
-        amps = layout.amps_by_name(point.branch_amps, point.power_amps, point.regulated_amps, self.elements)
+        must_conserve(circuit, point)
+        amps = layout.amps_by_name(self.elements, point)
         volts = dict(zip(layout.numbers, point.volts, strict=True))
-        _must_conserve(self.elements, volts, amps)
         return Solution(volts, amps, True, point.steps, self, reference, circuit, point)
 
     def _without_point(self, layout: Layout, shortfall: Shortfall) -> NoOperatingPoint:
         if shortfall.load is not None:
-            load = layout.powers[shortfall.load]
+            load = layout.names["constant_power"][shortfall.load]
             return NoOperatingPoint(load, self.elements[load].watts, shortfall.at_most)
         fixed = [n for n, e in self.elements.items() if e.kind in ("constant_current", "constant_power")]
         load = max(fixed, key=lambda n: abs(self.elements[n].amps)) if fixed else next(iter(self.elements))
@@ -185,38 +183,6 @@ def _must_be_sound(element: Element) -> None:
             raise ValueError(f"the {quantity} of a {element.kind} can't be negative ({value:g})")
 
 
-def _must_conserve(
-    elements: Mapping[str, Element], volts: Mapping[str, float], amps: Mapping[str, float]
-) -> None:
-    """Kirchhoff's current law at every node, and the balance of power with each loss from its own law (i²r, e·i, the load's
-    watts), both within 1e-9 of the whole."""
-    arriving = dict.fromkeys(volts, 0.0)
-    balance = whole = largest = 0.0
-    for name, e in elements.items():
-        i = amps[name]
-        largest = max(largest, abs(i))
-        if e.kind == "resistor":
-            taken, given = i * i * e.resistance, 0.0
-        elif e.kind == "battery":
-            taken, given = i * i * e.resistance, e.volts * i
-        elif e.kind == "regulator":
-            taken, given = 0.0, (volts[e.a] - volts[e.b]) * i
-        elif e.kind == "constant_power":
-            taken, given = e.watts, 0.0
-        else:
-            taken, given = (volts[e.a] - volts[e.b]) * i, 0.0
-        balance += given - taken
-        whole += abs(given) + abs(taken)
-        leaving = -i if e.is_source else i
-        arriving[e.a] -= leaving
-        arriving[e.b] += leaving
-    stray = max(map(abs, arriving.values()), default=0.0)
-    if stray > 1e-9 * largest + 1e-15 or abs(balance) > 1e-9 * whole + 1e-15:
-        raise BrokenConservation(
-            f"{stray:.3g} A of {largest:.3g} A and {balance:.3g} W of {whole:.3g} W are unaccounted for"
-        )
-
-
 @dataclass(frozen=True, slots=True)
 class Solution:
     """A solved network: `volts` by node (above the reference), `amps` by element with the signs of the element methods.
@@ -239,7 +205,7 @@ class Solution:
         or off as open.
         """
         factor = self._factor()
-        half = factor.half(self._ends(a, b))
+        half = factor.half(self.network.layout(self.reference).ends(a, b))
         return self.volts[a] - self.volts[b], factor.joined(half, half)
 
     def sensitivity(self, element: str) -> dict[str, float]:
@@ -257,10 +223,9 @@ class Solution:
             weight = 0.0
         if e.is_source:
             weight = -weight
-        push = [0.0] * (self._circuit.plan.size + 1)
-        a, b = terminals(e, layout)
-        push[a] += weight
-        push[b] -= weight
+        push = [0.0] * self._circuit.plan.size
+        for node, amp in layout.ends(e.a, e.b).items():
+            push[node] = weight * amp
         return dict(zip(layout.numbers, self._factor().solve(push), strict=True))
 
     def fault(self, a: str, b: str) -> Fault:
@@ -269,10 +234,6 @@ class Solution:
         if not isinstance(study, FaultStudy):
             study = self._made["faults"] = self.network.faults(self.reference)
         return study.fault(a, b)
-
-    def _ends(self, a: str, b: str) -> dict[int, float]:
-        layout = self.network.layout(self.reference)
-        return layout.ends(a, b)
 
     def _factor(self) -> Factor:
         factor = self._made.get("factor")

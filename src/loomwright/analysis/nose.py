@@ -60,7 +60,7 @@ def _at_fault(circuit: Circuit, point: Point) -> int:
     There the nodal matrix is about to lose its positive definiteness along one pattern of voltages. Inverse iteration finds
     the pattern; each load takes from its stiffness P/v² times the square of the pattern across the load.
     """
-    pattern = [0.0] * (circuit.plan.size + 1)
+    pattern = [0.0] * circuit.plan.size
     pulls = []
     for p in circuit.powers:
         volts = point.volts[p.a] - point.volts[p.b]

@@ -11,8 +11,9 @@ Variables, 13.3.4). Steps are shortened only where current limits make that argu
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from loomwright.analysis.sparse import Elimination, Factor
 
@@ -23,27 +24,13 @@ LEAK = 1e-9
 """Slope of a regulator at its limit or off, as a fraction of its slope in between: keeps a pivot where nothing else does."""
 
 
-@dataclass(frozen=True, slots=True)
-class Branch:
-    """A linear branch: `siemens` · (v[a] − v[b] − `emf`) amperes flow from a to b. (`slot`, `own`) is where it is stamped."""
+class Power(NamedTuple):
+    """Takes `watts` from a to b (negative: delivers them). Its slope is stamped at `slot`."""
 
     a: int
     b: int
-    siemens: float
-    emf: float
     slot: int
-    own: int
-
-
-@dataclass(frozen=True, slots=True)
-class Power:
-    """Takes `watts` from a to b (negative: delivers them)."""
-
-    a: int
-    b: int
     watts: float
-    slot: int
-    own: int
 
     def amps(self, volts: float) -> float:
         return self.watts / volts if self.watts else 0.0
@@ -52,17 +39,15 @@ class Power:
         return -self.watts / (volts * volts) if self.watts else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Regulated:
+class Regulated(NamedTuple):
     """A regulated source written as what flows from a (plus) to b through it: never positive, never beyond −`limit`."""
 
     a: int
     b: int
+    slot: int
     emf: float
     siemens: float
     limit: float
-    slot: int
-    own: int
 
     def amps(self, volts: float) -> float:
         return -min(self.limit, max(0.0, (self.emf - volts) * self.siemens))
@@ -72,49 +57,55 @@ class Regulated:
         return self.siemens if between else self.siemens * LEAK
 
 
+Stamp = tuple[int, int, int]
+"""Node a, node b and the slot of their coupling."""
+
+
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """A network compiled for one reference. Nodes are numbers, the reference is number `plan.size`."""
+    """A network compiled for one reference, with nodes as numbers.
+
+    Branch k carries `siemens[k]` · (v[a] − v[b] − `emfs[k]`) amperes from a to b. `couple` and `pushed` are the stamps of
+    the linear part: conductances by slot and currents by node.
+    """
 
     plan: Elimination
-    branches: tuple[Branch, ...]
-    drains: tuple[tuple[int, int, float], ...]
-    powers: tuple[Power, ...]
-    regulated: tuple[Regulated, ...]
+    stamps: Sequence[Stamp]
+    siemens: Sequence[float]
+    emfs: Sequence[float]
+    drains: Sequence[tuple[int, int, float]]
+    powers: Sequence[Power]
+    regulated: Sequence[Regulated]
     couple: list[float]
-    excess: list[float]
     pushed: list[float]
 
     @property
     def highest_emf(self) -> float:
         """The greatest source voltage, or 1 V in a network with none."""
-        emfs = [abs(b.emf) for b in self.branches if b.emf] + [abs(r.emf) for r in self.regulated]
-        return max(emfs, default=1.0) or 1.0
+        return max(map(abs, (*self.emfs, *(r.emf for r in self.regulated))), default=0.0) or 1.0
 
 
 def compile_circuit(
     plan: Elimination,
-    branches: Sequence[Branch],
-    drains: Sequence[tuple[int, int, float]],
-    powers: Sequence[Power],
-    regulated: Sequence[Regulated],
+    stamps: Sequence[Stamp],
+    siemens: Sequence[float],
+    emfs: Sequence[float],
+    drains: Sequence[tuple[int, int, float]] = (),
+    powers: Sequence[Power] = (),
+    regulated: Sequence[Regulated] = (),
 ) -> Circuit:
     """Stamp the linear part once; every Newton step starts from a copy of it."""
-    couple = [0.0] * (plan.slot_count + 1)
-    excess = [0.0] * (plan.size + 1)
-    pushed = [0.0] * (plan.size + 1)
-    for branch in branches:
-        couple[branch.slot] += branch.siemens
-        excess[branch.own] += branch.siemens
-        if branch.emf:
-            pushed[branch.a] += branch.siemens * branch.emf
-            pushed[branch.b] -= branch.siemens * branch.emf
+    couple = [0.0] * plan.slot_count
+    pushed = [0.0] * plan.size
+    for (a, b, slot), g, emf in zip(stamps, siemens, emfs, strict=True):
+        couple[slot] += g
+        if emf:
+            pushed[a] += g * emf
+            pushed[b] -= g * emf
     for a, b, amps in drains:
         pushed[a] -= amps
         pushed[b] += amps
-    return Circuit(
-        plan, tuple(branches), tuple(drains), tuple(powers), tuple(regulated), couple, excess, pushed
-    )
+    return Circuit(plan, stamps, siemens, emfs, drains, powers, regulated, couple, pushed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,15 +165,14 @@ def _newton_step(
     circuit: Circuit, bent: Sequence[Power | Regulated], spans: Sequence[float]
 ) -> tuple[Factor | None, list[float]]:
     """The network with its bent elements replaced by their tangents at `spans`, solved whole."""
-    couple, excess, pushed = circuit.couple.copy(), circuit.excess.copy(), circuit.pushed.copy()
+    couple, pushed = circuit.couple.copy(), circuit.pushed.copy()
     for element, span in zip(bent, spans, strict=True):
         slope = element.slope(span)
         amps = element.amps(span) - slope * span
         couple[element.slot] += slope
-        excess[element.own] += slope
         pushed[element.a] -= amps
         pushed[element.b] += amps
-    factor = circuit.plan.factor(couple, excess)
+    factor = circuit.plan.factor(couple)
     return factor, [] if factor is None else factor.solve(pushed)
 
 
@@ -227,10 +217,11 @@ def _shortened(
 
 def _along(circuit: Circuit, bent: Sequence[Power | Regulated], old: list[float], new: list[float]) -> float:
     """The curvature of the co-content along a Newton step, which is minus its slope at the beginning."""
-    total = sum(b.siemens * (new[b.a] - old[b.a] - new[b.b] + old[b.b]) ** 2 for b in circuit.branches)
-    return total + sum(
-        e.slope(old[e.a] - old[e.b]) * (new[e.a] - old[e.a] - new[e.b] + old[e.b]) ** 2 for e in bent
+    turned = [n - o for n, o in zip(new, old, strict=True)]
+    total = sum(
+        g * (turned[a] - turned[b]) ** 2 for (a, b, _), g in zip(circuit.stamps, circuit.siemens, strict=True)
     )
+    return total + sum(e.slope(old[e.a] - old[e.b]) * (turned[e.a] - turned[e.b]) ** 2 for e in bent)
 
 
 def _refined(
@@ -245,7 +236,10 @@ def _refined(
     settled = 1e-11 * (1.0 + circuit.highest_emf)
     last = inf
     while True:
-        branch_amps = [b.siemens * (volts[b.a] - volts[b.b] - b.emf) for b in circuit.branches]
+        branch_amps = [
+            g * (volts[a] - volts[b] - emf)
+            for (a, b, _), g, emf in zip(circuit.stamps, circuit.siemens, circuit.emfs, strict=True)
+        ]
         bent_amps = [e.amps(volts[e.a] - volts[e.b]) for e in bent]
         step = factor.solve(_mismatch(circuit, branch_amps, bent, bent_amps))
         volts = [v + s for v, s in zip(volts, step, strict=True)]
@@ -255,8 +249,8 @@ def _refined(
         if not size < last:
             return None
         last = size
-    for i, b in enumerate(circuit.branches):
-        branch_amps[i] += b.siemens * (step[b.a] - step[b.b])
+    for i, ((a, b, _), g) in enumerate(zip(circuit.stamps, circuit.siemens, strict=True)):
+        branch_amps[i] += g * (step[a] - step[b])
     for i, e in enumerate(bent):
         bent_amps[i] += e.slope(volts[e.a] - volts[e.b]) * (step[e.a] - step[e.b])
     count = len(circuit.powers)
@@ -270,10 +264,10 @@ def _mismatch(
     bent_amps: Sequence[float],
 ) -> list[float]:
     """What flows into each node beyond what flows out of it."""
-    mismatch = [0.0] * (circuit.plan.size + 1)
-    for branch, amps in zip(circuit.branches, branch_amps, strict=True):
-        mismatch[branch.a] -= amps
-        mismatch[branch.b] += amps
+    mismatch = [0.0] * circuit.plan.size
+    for (a, b, _), amps in zip(circuit.stamps, branch_amps, strict=True):
+        mismatch[a] -= amps
+        mismatch[b] += amps
     for element, amps in zip(bent, bent_amps, strict=True):
         mismatch[element.a] -= amps
         mismatch[element.b] += amps
@@ -284,7 +278,7 @@ def _mismatch(
 
 
 def _scaled(powers: Sequence[Power], scales: Sequence[float]) -> list[Power]:
-    return [p if s == 1.0 else replace(p, watts=p.watts * s) for p, s in zip(powers, scales, strict=True)]
+    return [p if s == 1.0 else p._replace(watts=p.watts * s) for p, s in zip(powers, scales, strict=True)]
 
 
 def tangent_factor(circuit: Circuit, point: Point) -> Factor:
@@ -297,9 +291,40 @@ def tangent_factor(circuit: Circuit, point: Point) -> Factor:
 
 def find_linear(circuit: Circuit) -> tuple[Factor, list[float], list[float]]:
     """Every regulator on its straight law without limit, no loads: factor, volts by node, amps of branches then regulators."""
-    straight = [Branch(r.a, r.b, r.siemens, r.emf, r.slot, r.own) for r in circuit.regulated]
-    linear = compile_circuit(circuit.plan, (*circuit.branches, *straight), (), (), ())
+    linear = compile_circuit(
+        circuit.plan,
+        (*circuit.stamps, *(r[:3] for r in circuit.regulated)),
+        (*circuit.siemens, *(r.siemens for r in circuit.regulated)),
+        (*circuit.emfs, *(r.emf for r in circuit.regulated)),
+    )
     point = find_point(linear)
     if point is None:
         raise ArithmeticError("a network that is tied to its reference has no linear solution")
     return point.factor, point.volts, point.branch_amps
+
+
+class BrokenConservation(RuntimeError):
+    """A solution breaks Kirchhoff's current law or the balance of power: a fault of this package, never of the input."""
+
+
+def must_conserve(circuit: Circuit, point: Point) -> None:
+    """Kirchhoff's current law at every node, and the balance of power with each loss from its own law (i²r, e·i, the load's
+    watts), both within 1e-9 of the whole. Raises `BrokenConservation`."""
+    bent: list[Power | Regulated] = [*circuit.powers, *circuit.regulated]
+    bent_amps = [*point.power_amps, *point.regulated_amps]
+    mismatch = _mismatch(circuit, point.branch_amps, bent, bent_amps)
+    stray = max(map(abs, mismatch))
+    largest = max(map(abs, (*point.branch_amps, *bent_amps, *(d[2] for d in circuit.drains))), default=0.0)
+    volts = point.volts
+    taken = [i * i / g for i, g in zip(point.branch_amps, circuit.siemens, strict=True)]
+    taken += [emf * i for i, emf in zip(point.branch_amps, circuit.emfs, strict=True) if emf]
+    taken += [p.watts for p in circuit.powers]
+    taken += [
+        (volts[r.a] - volts[r.b]) * i for r, i in zip(circuit.regulated, point.regulated_amps, strict=True)
+    ]
+    taken += [(volts[a] - volts[b]) * i for a, b, i in circuit.drains]
+    balance, whole = sum(taken), sum(map(abs, taken))
+    if stray > 1e-9 * largest + 1e-15 or abs(balance) > 1e-9 * whole + 1e-15:
+        raise BrokenConservation(
+            f"{stray:.3g} A of {largest:.3g} A and {balance:.3g} W of {whole:.3g} W are unaccounted for"
+        )
