@@ -63,7 +63,9 @@ class Size:
 
 
 Part = "Word | Text | Number | Measure | Date | Size | tuple[Part, ...] | Mapping[str, Part]"
-Parts = Mapping[str, "Word | Text | Number | Measure | Date | Size | tuple[object, ...] | Mapping[str, object]"]
+Parts = Mapping[
+    str, "Word | Text | Number | Measure | Date | Size | tuple[object, ...] | Mapping[str, object]"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +95,12 @@ class Comment:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """One parsed file; `statements` holds all that could be read, even where problems were found."""
+    """One parsed file; `statements` holds all that could be read, even where problems were found.
+
+    `unread` are the names of statements whose heads could not be read: they are not missing, only not understood.
+    """
 
     source: Source
     statements: tuple[Statement, ...]
     comments: tuple[Comment, ...] = field(default=())
+    unread: tuple[Word, ...] = field(default=())

@@ -1,0 +1,1 @@
+"""From text to declarations: the fit-out language."""

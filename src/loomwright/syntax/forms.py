@@ -1,0 +1,492 @@
+"""Every statement and clause in trade words: its form as the manual prints it, an example, one line of meaning.
+
+Messages, the manual and the editor speak from this table. The grammar says the same to the parser; a test proves that the two
+name the same statements and clauses. Here too is what a number may be: `limits` per part, else `USUAL` per dimension.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+
+class Range(NamedTuple):
+    """In the unit of `quantity.DIMENSIONS`. `least` itself is allowed only when `closed`."""
+
+    least: float
+    most: float
+    closed: bool = True
+
+
+class Form(NamedTuple):
+    form: str
+    example: str
+    meaning: str
+    many: str = ""
+    """Of clauses that may stand more than once: the part that must differ, or `*` when none need."""
+    group: str = ""
+    """Of words that exclude one another: what they say together."""
+    limits: Mapping[str, Range] = {}
+    """Per part, or per `part:dimension` where the part may be of several."""
+
+    @property
+    def keyword(self) -> str:
+        return self.form.partition(" ")[0]
+
+    @property
+    def flag(self) -> bool:
+        return " " not in self.form
+
+
+class Head(NamedTuple):
+    form: str
+    example: str
+    meaning: str
+
+
+Forms = dict[str, Form]
+
+
+def _table(*forms: Form) -> Forms:
+    return {form.keyword: form for form in forms}
+
+
+USUAL: Mapping[str, Range] = {
+    "length": Range(0, 1000, closed=False),
+    "area": Range(0, 10, closed=False),
+    "volume": Range(0, 1000, closed=False),
+    "current": Range(0, 20_000, closed=False),
+    "voltage": Range(0, 1000, closed=False),
+    "power": Range(0, 100_000, closed=False),
+    "resistance": Range(0, 1e6, closed=False),
+    "charge": Range(0, 36e6, closed=False),
+    "time": Range(0, 86_400, closed=False),
+    "temperature": Range(-60, 300),
+    "ratio": Range(0, 1, closed=False),
+    "angle": Range(-360, 360),
+    "irradiance": Range(0, 1500),
+    "temperature-coefficient": Range(-0.05, 0.05),
+}
+COUNT = Range(1, 10_000)
+"""What a bare number may be: always a whole one."""
+
+_NOTE = Form('note "TEXT"', 'note "behind the lining"', "Anything worth knowing.", many="*")
+_ORDER = Form('order "CODE"', 'order "C-0815"', "The workshop's stock code.")
+_MAKER = Form(
+    "maker",
+    "maker",
+    "Fitted by the vehicle's maker and left as it was: reckoned with, its workmanship not judged.",
+)
+_RESISTANCE = Form("resistance RESISTANCE", "resistance 0.5 mohm", "From one end or terminal to the other.")
+_RATED = Form("rated CURRENT", "rated 150 A", "The most it may carry all the time.")
+_HOLDS = Form("holds VOLTAGE", "holds 14.2 V", "The voltage it keeps up.")
+_CUTS_OUT = Form("cuts-out VOLTAGE", "cuts-out 10.8 V", "The lowest voltage it works on.")
+_EFFICIENCY = Form("efficiency RATIO", "efficiency 92 %", "What comes out of what goes in.")
+_COVER = (
+    Form("sealed", "sealed", "Closed with adhesive-lined sleeve.", group="cover"),
+    Form("taped", "taped", "Wrapped in tape.", group="cover"),
+    Form("bare", "bare", "Not covered.", group="cover"),
+)
+
+DEVICE = _table(
+    Form("terminals NAME, …", "terminals trickle, aux", "Terminals beyond those of its kind."),
+    Form("stud [TERMINAL] THREAD", "stud M8", "The thread of its terminals, or of one.", many="terminal"),
+    _NOTE,
+    _ORDER,
+    Form("count N", "count 4", "So many alike, in parallel."),
+    Form("spaced LENGTH", "spaced 0.6 m", "From one of those to the next along the run."),
+    _MAKER,
+)
+
+_BUNDLED = _table(
+    Form(
+        "along PLACE LENGTH, PLACE LENGTH, OPENING, …",
+        "along engine-bay 0.7 m, firewall, toolbox 0.4 m",
+        "Where it lies, from the `from` end; the length of the run is the sum.",
+    ),
+    Form(
+        "sleeve KIND [in PLACE]",
+        "sleeve split-tube",
+        "What it is sleeved with, everywhere or in one place.",
+        many="in",
+    ),
+    Form(
+        "clips LENGTH [in PLACE]",
+        "clips 0.25 m",
+        "How far apart it is held, everywhere or in one place.",
+        many="in",
+        limits={"value": Range(0, 20, closed=False)},
+    ),
+    Form(
+        "slack LENGTH in PLACE",
+        "slack 80 mm in firewall",
+        "A service loop, or the give at a hinge, a cab or an engine.",
+        many="in",
+        limits={"value": Range(0, 20, closed=False)},
+    ),
+    Form(
+        "clearance LENGTH to HAZARD",
+        "clearance 40 mm to wheel",
+        "How far it keeps from a wheel, an exhaust, a shaft.",
+        limits={"value": Range(0, 100)},
+    ),
+    Form('label "TEXT"', 'label "MAIN CHARGE FEED"', "What is printed on it."),
+    _MAKER,
+    _NOTE,
+    _ORDER,
+)
+_LOOM = Form("loom NAME", "loom spine", "The bundle it runs in.")
+_END_WORDS = "[lug SIZE THREAD|ferrule|blade-terminal|plug] [crimped|soldered|twisted] [sealed|taped|bare] [tight|loose]"
+_CLASS = {"class": Range(40, 300)}
+
+RUN = _table(
+    Form(
+        "cable [twin] SIZE [tinned] [COLOUR] [CLASS]",
+        "cable twin 4 mm2 tinned black/red 105 degC",
+        "The conductor: its size, colour and the class of its insulation; `cable auto` leaves the size to be reckoned.",
+        limits=_CLASS,
+    ),
+    Form(
+        "fuse KIND RATING at DISTANCE [from TERMINAL] [in PLACE]",
+        "fuse strip 60 A at 0.15 m from crank.pos in engine-bay",
+        "A fuse in the run, so far from its `from` end or from the terminal; `fuse auto` leaves it to be reckoned.",
+        many="*",
+        limits={"at": Range(0, 1000), "rating": Range(0, 1000, closed=False)},
+    ),
+    Form(
+        "joint at DISTANCE [crimped|soldered|twisted] [sealed|taped|bare]",
+        "joint at 1.2 m soldered taped",
+        "A join in mid-run.",
+        many="*",
+        limits={"at": Range(0, 1000)},
+    ),
+    Form(
+        f"end TERMINAL {_END_WORDS}",
+        "end crank.pos lug 8 B&S M8 crimped sealed tight",
+        "How one end is made.",
+        many="*",
+    ),
+    Form(f"ends {_END_WORDS}", "ends crimped sealed tight", "How both ends are made."),
+    _LOOM,
+    Form(
+        'core MULTICORE ["COLOUR"]',
+        'core tail "white"',
+        "It is a core of that cable, and lies where that lies.",
+    ),
+    *_BUNDLED.values(),
+)
+CIRCUIT = RUN | _table(
+    Form("return TERMINAL", "return box.neg", "Where its current goes back to, when not to `neg`.")
+)
+
+CLAUSES: Mapping[str, Forms] = {
+    "fitout": _table(
+        Form("stage as-found|planned|installed", "stage planned", "What the file describes."),
+        Form('job "TEXT"', 'job "2026-118"', "The workshop's number of the job."),
+        Form('vehicle "TEXT"', 'vehicle "single-cab flatbed"', "The vehicle."),
+        Form('customer "TEXT"', 'customer "Orchard Bees"', "Whose it is."),
+        Form('drawn DATE [by "NAME"]', 'drawn 2026-11-18 by "RM"', "When it was drawn up, and by whom."),
+        Form("system VOLTAGE", "system 12 V", "The nominal voltage, 12 V or 24 V."),
+        Form("limits NAME", "limits general", "The limits of the rule book that apply."),
+        _NOTE,
+    ),
+    "practice": RUN,
+    "place": _table(
+        Form("ambient TEMPERATURE [to TEMPERATURE]", "ambient -10 degC to 60 degC", "How warm it is there, or from and to."),
+        Form("hazards HAZARD, …", "hazards heat, vibration", "What can harm a cable there."),
+        Form("inside", "inside", "Inside the vehicle.", group="where it lies"),
+        Form("outside", "outside", "In the weather.", group="where it lies"),
+        Form("habitable", "habitable", "Where people sit or sleep.", group="where it lies"),
+        Form("opening grommet|bare|gland", "opening grommet", "A hole that a cable passes."),
+        Form("volume VOLUME", "volume 0.2 m3", "Its room for gas."),
+        Form("vents AREA", "vents 80 cm2", "The free area of each vent, top and bottom."),
+        _NOTE,
+    ),
+    "structure": _table(
+        Form("metal steel|aluminium", "metal steel", "What it is made of."),
+        Form("bonded TERMINAL", "bonded crank.neg", "It is the return of that battery."),
+        Form("mount bolted|welded|rubber", "mount rubber", "How it is joined to the vehicle."),
+        _RESISTANCE,
+        _NOTE,
+    ),
+    "battery": DEVICE
+    | _table(
+        Form("chemistry KIND", "chemistry lifepo4", "lead-acid, agm, gel or lifepo4."),
+        Form("capacity CHARGE", "capacity 120 Ah", "What it holds when full."),
+        Form("internal RESISTANCE", "internal 7 mohm", "Its internal resistance."),
+        Form("discharge CURRENT max", "discharge 100 A max", "The most that may be drawn all the time."),
+        Form("charge CURRENT max", "charge 60 A max", "The most that it may be charged with."),
+        Form("cranking CURRENT", "cranking 680 A", "Its cold-cranking current."),
+        Form("vented", "vented", "Gas leaves through a hose to the open.", group="case"),
+        Form("sealed", "sealed", "It gives off no gas in use.", group="case"),
+        Form("reserve RATIO", "reserve 20 %", "What is to be left in it.", limits={"value": Range(0, 1)}),
+        Form("serves cranking|house", "serves house", "What it is for."),
+        Form("charges-from TEMPERATURE", "charges-from 0 degC", "The coldest at which it takes a charge."),
+        Form("bought DATE", "bought 2026-03-02", "When it was new."),
+        Form("held-down", "held-down", "It is clamped against a crash."),
+    ),
+    "alternator": DEVICE
+    | _table(_RATED, _HOLDS, Form("regulation fixed|smart", "regulation fixed", "Whether the vehicle turns it down.")),
+    "supply": DEVICE
+    | _table(_HOLDS, _RATED, Form("live always|ignition|engine", "live ignition", "When there is voltage on it.")),
+    "charger": DEVICE
+    | _table(
+        Form("input CURRENT max", "input 45 A max", "The most that it takes in."),
+        _CUTS_OUT,
+        Form("starts VOLTAGE", "starts 13.2 V", "The input at which it starts."),
+        Form("stops VOLTAGE", "stops 12.7 V", "The input at which it stops."),
+        Form("output CURRENT at VOLTAGE", "output 30 A at 14.4 V", "What it charges with."),
+        Form("solar VOLTAGE max CURRENT", "solar 32 V max 12 A", "What its solar input bears."),
+        _EFFICIENCY,
+        Form("suits CHEMISTRY, …", "suits lifepo4, agm", "The batteries that it has a programme for."),
+        Form("isolated", "isolated", "Its input and output share no conductor."),
+    ),
+    "solar": DEVICE
+    | _table(
+        Form("peak POWER", "peak 160 W", "Its power in full sun."),
+        Form("open VOLTAGE", "open 22.4 V", "Its voltage with nothing on it."),
+        Form("short CURRENT", "short 9.1 A", "Its current into a short circuit."),
+        Form("at-peak VOLTAGE", "at-peak 18.6 V", "Its voltage at peak power."),
+        Form("coefficient RATIO-PER-KELVIN", "coefficient -0.28 %/K", "How the open voltage changes with warmth."),
+        Form("count N [series|parallel]", "count 2 series", "So many panels, and how they are joined."),
+    ),
+    "inverter": DEVICE
+    | _table(
+        Form("rated POWER", "rated 2000 W", "The most it gives all the time."),
+        Form("surge POWER for TIME", "surge 4000 W for 5 s", "The most it gives for a short time."),
+        _EFFICIENCY,
+        Form("idle CURRENT", "idle 0.8 A", "What it draws with nothing on."),
+        Form("output VOLTAGE", "output 230 V", "The voltage it gives: a boundary, for a licensed electrician."),
+    ),
+    "hub": DEVICE
+    | _table(
+        _RATED,
+        Form(
+            "way N KIND RATING [switched|dimmed]",
+            "way 2 blade 10 A switched",
+            "One way, how it is protected; `way N none` for one without a fuse.",
+            many="number",
+            limits={"rating": Range(0, 1000, closed=False), "number": Range(1, 200)},
+        ),
+        Form("negatives N x THREAD", "negatives 8 x M4", "Studs of its own for the returns.", limits={"number": Range(1, 200)}),
+    ),
+    "busbar": DEVICE
+    | _table(Form("studs N x THREAD", "studs 6 x M8", "Its studs.", limits={"number": Range(1, 200)}), _RATED),
+    "isolator": DEVICE | _table(_RATED, _RESISTANCE),
+    "switch": DEVICE | _table(_RATED, _RESISTANCE),
+    "shunt": DEVICE | _table(_RATED, _RESISTANCE),
+    "relay": DEVICE
+    | _table(
+        _RATED,
+        _RESISTANCE,
+        Form("closes VOLTAGE", "closes 13.3 V", "The voltage at which it closes, when it senses voltage."),
+        Form("opens VOLTAGE", "opens 12.8 V", "The voltage at which it opens, when it senses voltage."),
+        Form("coil CURRENT", "coil 150 mA", "What its coil draws."),
+    ),
+    "plug": DEVICE
+    | _table(
+        Form("poles N", "poles 7", "How many contacts it has.", limits={"value": Range(1, 200)}),
+        _RATED,
+        Form("live a|b", "live a", "The half that stays live when it is parted."),
+        _RESISTANCE,
+    ),
+    "splice": DEVICE
+    | _table(
+        Form("crimped", "crimped", "Made with a crimp.", group="how it is made"),
+        Form("soldered", "soldered", "Made with solder.", group="how it is made"),
+        Form("twisted", "twisted", "Twisted together.", group="how it is made"),
+        *_COVER,
+    ),
+    "load": DEVICE
+    | _table(
+        Form("draws POWER|CURRENT|RESISTANCE", "draws 45 W", "What it takes: that power, current or resistance."),
+        Form("duty RATIO", "duty 35 %", "The share of the time that it draws."),
+        Form("surge CURRENT for TIME", "surge 9 A for 0.4 s", "What it takes when it starts."),
+        _CUTS_OUT,
+        Form("critical", "critical", "It must not fail."),
+    ),
+    "sensor": DEVICE
+    | _table(
+        Form("measures WORD", "measures temperature", "What it measures."),
+        Form("draws CURRENT", "draws 5 mA", "What it takes."),
+    ),
+    "earthpoint": _table(
+        Form("stud THREAD", "stud M8", "Its stud."),
+        Form("surface bare|painted|anodised", "surface bare", "The metal under the lug."),
+        Form("sealed", "sealed", "Closed against water after it was made."),
+        _NOTE,
+    ),
+    "feed": RUN,
+    "earth": RUN,
+    "circuit": CIRCUIT,
+    "signal": RUN,
+    "multicore": _table(
+        Form(
+            "cable N x SIZE [tinned] [COLOUR] [CLASS]",
+            "cable 7 x 1.5 mm2 105 degC",
+            "How many cores of what size.",
+            limits=_CLASS | {"number": Range(1, 200)},
+        ),
+        _LOOM,
+        *_BUNDLED.values(),
+    ),
+    "loom": _table(*(_BUNDLED[keyword] for keyword in ("sleeve", "clips", "label", "note"))),
+    "mode": _table(
+        Form("engine running|off|cranking", "engine running", "The engine."),
+        Form("sun full|none|IRRADIANCE", "sun 600 W/m2", "The sun on the panels.", limits={"value": Range(0, 1500), "value:ratio": Range(0, 1)}),
+        Form("mains on|off", "mains on", "Whether it is plugged in."),
+        Form("charge RATIO", "charge 60 %", "How full the house batteries are.", limits={"value": Range(0, 1)}),
+        Form("closed NAME, …", "closed house-iso", "Switches, isolators and relays that are closed."),
+        Form("open NAME, …", "open link-relay", "Switches, isolators and relays that are open."),
+        Form(
+            "on NAME [RATIO|CURRENT|POWER], …",
+            "on incubator, work-lights 50 %",
+            "What is switched on, and at what share of its draw or at what draw instead.",
+            limits={"value": Range(0, 100_000), "value:ratio": Range(0, 10)},
+        ),
+        _NOTE,
+    ),
+    "day": {},
+    "site": _table(
+        Form("latitude ANGLE", "latitude -33.4 deg", "North of the equator; south is negative.", limits={"value": Range(-90, 90)}),
+        Form("longitude ANGLE", "longitude 149.1 deg", "East of Greenwich; west is negative.", limits={"value": Range(-180, 180)}),
+        Form("month MONTH", "month november", "The month that is reckoned with."),
+        Form("tilt ANGLE", "tilt 0 deg", "How steep the panels lie; 0 is flat.", limits={"value": Range(0, 90)}),
+        Form("facing ANGLE", "facing 0 deg", "Where they face: 0 north, 90 east.", limits={"value": Range(-180, 360)}),
+        _NOTE,
+    ),
+    "concession": _table(
+        Form('reason "TEXT"', 'reason "stays in the dry"', "Why it is accepted."),
+        Form('by "NAME"', 'by "RM"', "Who accepts it."),
+        Form("until DATE", "until 2027-03-31", "The last day that it holds."),
+    ),
+    "readings": _table(
+        Form(
+            "volts TERMINAL to TERMINAL VOLTAGE",
+            "volts house.pos to house.neg 12.6 V",
+            "What the meter showed between the two.",
+            many="*",
+            limits={"value": Range(-1000, 1000)},
+        ),
+        Form(
+            "ohms TERMINAL to TERMINAL RESISTANCE",
+            "ohms lid to crank.neg 3 mohm",
+            "What the meter showed between the two.",
+            many="*",
+            limits={"value": Range(0, 1e9)},
+        ),
+        Form(
+            "amps RUN CURRENT", "amps main 18 A", "What the clamp showed, from `from` to `to`.", many="*",
+            limits={"value": Range(-20_000, 20_000)},
+        ),
+        Form(
+            "celsius TERMINAL TEMPERATURE", "celsius box.in 71 degC", "What the thermometer showed.", many="*",
+            limits={"value": Range(-60, 1000)},
+        ),
+        _NOTE,
+    ),
+}  # fmt: skip
+"""The clauses of each kind of statement by their first word. A day's begin with the name of a mode."""
+
+DAY = Form(
+    "MODE TIME", "driving 3 h", "How long that mode lasts in a day.", limits={"value": Range(0, 86_400)}
+)
+
+DEVICES = (
+    "battery", "alternator", "supply", "charger", "solar", "inverter", "hub", "busbar", "isolator", "switch", "shunt", "relay",
+    "plug", "splice", "load", "sensor",
+)  # fmt: skip
+RUNS = ("feed", "earth", "circuit", "signal")
+
+_DEVICE_MEANINGS = {
+    "battery": "A battery: pos, neg.",
+    "alternator": "An alternator: pos, neg (its case).",
+    "supply": "A point of the vehicle's own wiring: pos.",
+    "charger": "A charger: in, out, solar, mains, neg, sense, remote.",
+    "solar": "A solar panel: pos, neg.",
+    "inverter": "An inverter: pos, neg.",
+    "hub": "A box of protected ways: in, neg, 1 … N.",
+    "busbar": "A bar of studs: 1 … N, or its bare name.",
+    "isolator": "A battery isolator: in, out.",
+    "switch": "A switch: in, out.",
+    "shunt": "A measuring shunt: in, out.",
+    "relay": "A relay: in, out, rest, coil-pos, coil-neg.",
+    "plug": "A connector that parts, as at a trailer: pos-a, neg-a, pos-b, neg-b.",
+    "splice": "A joint of several cables in mid-run: 1 … N, or its bare name.",
+    "load": "Something that draws current: pos, neg.",
+    "sensor": "Something that measures: pos, neg, out.",
+}
+
+STATEMENTS: Mapping[str, Head] = {
+    "fitout": Head(
+        'fitout "TITLE" { … }', 'fitout "Orchard Bees flatbed"', "The system as a whole; once in a file."
+    ),
+    "include": Head(
+        'include "PATH"', 'include "workshop.fitout"', "The statements of another file, relative to this one."
+    ),
+    "practice": Head("practice { … }", "practice", "Workshop defaults for every run of this file."),
+    "part": Head(
+        "part KIND NAME { … }",
+        "part battery agm-75",
+        "A catalogue entry; devices take it over with `is NAME`.",
+    ),
+    "place": Head("place NAME { … }", "place engine-bay", "Where things are and cables pass."),
+    "structure": Head("structure NAME { … }", "structure chassis", "Metal that may carry return current."),
+    **{
+        kind: Head(
+            f"{kind} NAME in PLACE [is PART] {{ … }}", f"{kind} thing in toolbox is thing-part", meaning
+        )
+        for kind, meaning in _DEVICE_MEANINGS.items()
+    },
+    "earthpoint": Head(
+        "earthpoint NAME on STRUCTURE in PLACE { … }",
+        "earthpoint lid on chassis in toolbox",
+        "A stud on a structure.",
+    ),
+    "feed": Head(
+        "feed NAME from TERMINAL to TERMINAL { … }", "feed main from crank.pos to dcdc.in", "A positive run."
+    ),
+    "earth": Head(
+        "earth NAME from X to X { … }", "earth house-return from house.neg to lid", "A return run or a bond."
+    ),
+    "circuit": Head(
+        "circuit NAME from TERMINAL to LOAD { … }",
+        "circuit pump from ways.3 to syrup-pump",
+        "A final circuit, both conductors.",
+    ),
+    "signal": Head(
+        "signal NAME from TERMINAL to TERMINAL { … }",
+        "signal sense from ignition.pos to dcdc.sense",
+        "A control or sense wire.",
+    ),
+    "multicore": Head("multicore NAME { … }", "multicore tail", "Several cores in one sheath."),
+    "loom": Head("loom NAME { … }", "loom spine", "What the runs of one bundle have in common."),
+    "mode": Head('mode NAME ["TEXT"] { … }', 'mode night "parked, dark"', "A way the vehicle is used."),
+    "day": Head("day NAME { MODE TIME; … }", "day harvest", "How long each mode lasts in a day."),
+    "site": Head("site { … }", "site", "Where the sun is reckoned."),
+    "concession": Head(
+        "concession RULE on NAME { … }", "concession no-sleeve on main", "A finding knowingly accepted."
+    ),
+    "readings": Head(
+        'readings DATE by "NAME" in MODE { … }',
+        'readings 2026-11-20 by "RM" in night',
+        "What the meter showed in that mode.",
+    ),
+}
+
+BLOCKS: Mapping[str, str] = {
+    "feed": "run_clause",
+    "earth": "run_clause",
+    "signal": "run_clause",
+    "practice": "run_clause",
+}
+"""The grammar's rule for the clauses of a statement, where it is not called after it."""
+
+
+def block(kind: str) -> str:
+    return BLOCKS.get(kind, f"{kind}_clause")
+
+
+def form_of(kind: str, keyword: str) -> Form | None:
+    """The form of a clause in a statement of that kind, or None when it has no such clause."""
+    return DAY if kind == "day" else CLAUSES.get(kind, {}).get(keyword)
