@@ -476,7 +476,7 @@ class Installation:
     terminals: Mapping[str, Terminal]
     terminals_of: Mapping[Device, tuple[Terminal, ...]]
     ways_of: Mapping[Hub, tuple[Way, ...]]
-    fuse_of_way: Mapping[Way, Fuse | None]
+    fuse_of_way: Mapping[Way, Fuse | None | Unknown]
     legs_of: Mapping[Circuit, tuple[Run, Run]]  # feed, earth
     ends_of: Mapping[Run, tuple[End, ...]]  # start first, end last, fuse sides between
     fuses_of: Mapping[Run, tuple[Fuse, ...] | Unknown]  # along the run from its start

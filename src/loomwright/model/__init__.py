@@ -1,0 +1,1 @@
+"""From declarations to an installation: things with names, all references resolved."""

@@ -1,0 +1,174 @@
+"""What is known of names while an installation is being built, and what was found wrong on the way.
+
+A name is *declared* when some statement bears it, and *built* when that statement made sense. A reference to a name that is
+declared but was not built is dropped in silence: its own statement has been reported already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from loomwright.model.things import (
+    Device,
+    Earthpoint,
+    Fuse,
+    Hub,
+    Point,
+    Structure,
+    Terminal,
+    Thing,
+    Unknown,
+    Way,
+)
+from loomwright.source import Problem, Span
+from loomwright.syntax.hints import nearest
+from loomwright.syntax.tree import Statement, Word
+
+T = TypeVar("T", bound=Thing)
+
+DEVICE_KINDS = (
+    "battery", "alternator", "supply", "charger", "solar", "inverter", "hub", "busbar", "isolator", "switch",
+    "shunt", "relay", "plug", "splice", "load", "sensor",
+)  # fmt: skip
+RUN_KINDS = ("feed", "earth", "signal", "circuit")
+BARE_KINDS = ("busbar", "splice")  # a run may end on these by their bare name
+
+
+@dataclass(slots=True)
+class Register:
+    """`fragment` says that names may be declared elsewhere; `suspects` are the words near syntax errors."""
+
+    stage: str
+    fragment: bool = False
+    suspects: frozenset[str] = frozenset()
+    problems: list[Problem] = field(default_factory=list)
+    declared: dict[str, Statement] = field(default_factory=dict)
+    built: dict[str, Thing] = field(default_factory=dict)
+    terminals: dict[str, Terminal] = field(default_factory=dict)
+    ways: dict[Hub, dict[Way, Fuse | Unknown | None]] = field(default_factory=dict)
+
+    def report(self, span: Span, message: str, hint: str = "") -> None:
+        self.problems.append(Problem(span, message, hint))
+
+    @property
+    def as_found(self) -> bool:
+        return self.stage == "as-found"
+
+
+def article(noun: str) -> str:
+    return f"{'an' if noun[:1] in 'aeiou' else 'a'} {noun}"
+
+
+def listed(words: Iterable[str], most: int = 12) -> str:
+    """`in, out, neg`; a long list is cut short."""
+    found = list(words)
+    return ", ".join(found[:most]) + (", …" if len(found) > most else "")
+
+
+def where(span: Span) -> str:
+    return f"{span.source.path}:{span.line}"
+
+
+def guess(word: str, known: Iterable[str]) -> str:
+    near = nearest(word, known)
+    return f"did you mean '{near}'?" if near else ""
+
+
+def declare(register: Register, statements: Sequence[Statement]) -> None:
+    """Enter every name; a name that is given twice is reported at its second place."""
+    for statement in statements:
+        if statement.name is None:
+            continue
+        name = statement.name.text
+        first = register.declared.setdefault(name, statement)
+        if first is not statement and first.name is not None:
+            register.report(
+                statement.name.span,
+                f"the name {name} is given twice: {article(first.kind.text)} has it already",
+                f"first given at {where(first.name.span)}; every name of a file and its includes is one thing's",
+            )
+
+
+def enter(register: Register, statement: Statement, thing: Thing) -> None:
+    """Keep what was built under its name; of two with one name the first."""
+    if register.declared.get(thing.name) is statement:
+        register.built[thing.name] = thing
+
+
+def declaration(register: Register, word: Word, kinds: Sequence[str], wanted: str) -> Statement | None:
+    """The statement that a word names, if it is of one of these kinds; else None, and the slip is reported."""
+    statement = register.declared.get(word.text)
+    if statement is None:
+        _report_missing(register, word, kinds, wanted)
+        return None
+    if statement.kind.text not in kinds:
+        register.report(
+            word.span,
+            f"{word.text} is {article(statement.kind.text)}, and {article(wanted)} is wanted here",
+            guess(word.text, _names(register, kinds)),
+        )
+        return None
+    return statement
+
+
+def _report_missing(register: Register, word: Word, kinds: Sequence[str], wanted: str) -> None:
+    if register.fragment or word.text in register.suspects:
+        return
+    hint = guess(word.text, _names(register, kinds)) or guess(word.text, register.declared)
+    register.report(word.span, f"there is no {wanted} named {word.text}", hint)
+
+
+def _names(register: Register, kinds: Sequence[str]) -> list[str]:
+    return [name for name, statement in register.declared.items() if statement.kind.text in kinds]
+
+
+def find(register: Register, word: Word, made: type[T], kinds: Sequence[str], wanted: str = "") -> T | None:
+    """The built thing that a word names. None when it is missing or of another kind (reported), or failed itself."""
+    if declaration(register, word, kinds, wanted or kinds[0]) is None:
+        return None
+    thing = register.built.get(word.text)
+    return thing if isinstance(thing, made) else None
+
+
+def terminal(register: Register, word: Word) -> Terminal | None:
+    """The terminal that a word names (`crank.pos`, or the bare name of a busbar or splice), or None and a report."""
+    name, dot, label = word.text.partition(".")
+    device = Word(name, word.span)
+    if not dot and (bare := register.declared.get(name)) and bare.kind.text not in BARE_KINDS:
+        _report_bare(register, word, bare)
+        return None
+    found = find(register, device, Device, DEVICE_KINDS, "device")
+    if found is None:
+        return None
+    if word.text not in register.terminals:
+        known = [each for each in found.terminal_names if each]
+        register.report(
+            word.span,
+            f"{name} has no terminal '{label}': it has {listed(known)}"
+            if known
+            else f"{name} has no terminals",
+            guess(label, known),
+        )
+        return None
+    return register.terminals[word.text]
+
+
+def _report_bare(register: Register, word: Word, statement: Statement) -> None:
+    kind = statement.kind.text
+    device = register.built.get(word.text)
+    if kind not in DEVICE_KINDS:
+        register.report(word.span, f"{word.text} is {article(kind)}, and a terminal is wanted here")
+    elif isinstance(device, Device):
+        choices = listed([f"{word.text}.{label}" for label in device.terminal_names], 4)
+        register.report(word.span, f"{word.text} is {article(kind)}: say which terminal", f"it has {choices}")
+
+
+def point(register: Register, word: Word) -> Point | None:
+    """The terminal, earthpoint or structure that a word names, or None and a report."""
+    statement = register.declared.get(word.text)
+    if statement and statement.kind.text in ("earthpoint", "structure"):
+        thing = register.built.get(word.text)
+        return thing if isinstance(thing, (Earthpoint, Structure)) else None
+    return terminal(register, word)

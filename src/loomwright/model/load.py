@@ -1,0 +1,147 @@
+"""From a spec's text to its installation: parse it, follow its includes, build."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from loomwright.model.building import build
+from loomwright.model.files import (
+    LARGEST,
+    CannotRead,
+    Read,
+    project_folder,
+    read_text,
+    real_include,
+    too_large,
+)
+from loomwright.model.things import Installation
+from loomwright.source import Problem, Source
+from loomwright.syntax.parse import parse
+from loomwright.syntax.tree import Document, Statement, Text
+
+DEEPEST = 16  # includes within includes
+MOST_FILES = 200
+NAMELESS = "-"  # how a text without a file is called in findings
+
+WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A spec as it was read. `installation` is None where there are problems, and for a fragment.
+
+    `documents` holds the root file first, then the included ones in the order they were met. A `fragment` has no `fitout`
+    of its own: it is checked where it is included, so names that it does not declare are no problems of it.
+    """
+
+    installation: Installation | None
+    problems: tuple[Problem, ...]
+    documents: tuple[Document, ...]
+    fragment: bool
+
+
+def load(text: str, path: str | None, read: Read | None = None) -> Loaded:
+    """Read a spec. `path` is where its text comes from (None: nowhere, then it can't include); it is not read again.
+
+    `read` serves unsaved buffers: it gets the real path of an included file and returns its text, or None for the
+    disk's. Nothing is raised for what the text says; every problem is in the answer, sorted by file and place.
+    """
+    if len(text) > LARGEST:
+        source = Source(path or NAMELESS, "")
+        return Loaded(
+            None, (Problem(source.span(0, 0), f"this spec can't be read: {too_large()}"),), (), False
+        )
+    folder = project_folder(path) if path else None
+    reading = _Reading(folder, read)
+    start = os.path.realpath(path) if path else NAMELESS
+    reading.open[start] = path or NAMELESS
+    statements = reading.statements(Source(path or NAMELESS, text.removeprefix("\ufeff")), start)
+    suspects = _suspects(reading.problems)
+    installation, problems = build(statements, suspects)
+    fragment = "fitout" not in suspects and all(each.kind.text != "fitout" for each in statements)
+    every = tuple(sorted({*reading.problems, *problems}, key=Problem.order))
+    return Loaded(None if every else installation, every, tuple(reading.documents), fragment)
+
+
+@dataclass(slots=True)
+class _Reading:
+    """The files of one spec while they are being read. `open` are those that the present one is included from."""
+
+    folder: str | None
+    read: Read | None
+    documents: list[Document] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    open: dict[str, str] = field(default_factory=dict)
+    seen: set[str] = field(default_factory=set)
+
+    def statements(self, source: Source, real: str) -> list[Statement]:
+        """All statements of a file, those of its includes in the place of each."""
+        parsed = parse(source)
+        self.documents.append(parsed.document)
+        self.problems.extend(parsed.problems)
+        self.seen.add(real)
+        found: list[Statement] = []
+        for statement in parsed.document.statements:
+            if statement.kind.text != "include":
+                found.append(statement)
+                continue
+            title = statement.head["path"]
+            if isinstance(title, Text):
+                found.extend(self._included(source, real, title))
+        return found
+
+    def _included(self, source: Source, real: str, written: Text) -> list[Statement]:
+        try:
+            within = self._allowed(real, written.text)
+            if within in self.seen and within not in self.open:
+                return []  # two fragments may share a third: it is taken once
+            if within in self.open:
+                raise CannotRead(
+                    "it includes itself, by way of " + " → ".join([*self.open.values(), written.text])
+                )
+            text = read_text(within, self.read)
+        except CannotRead as error:
+            self.problems.append(Problem(written.span, f"'{written.text}' can't be included: {error}"))
+            return []
+        shown = os.path.normpath(os.path.join(os.path.dirname(source.path), written.text)).replace(
+            os.sep, "/"
+        )
+        self.open[within] = shown
+        found = self.statements(Source(shown, text), within)
+        del self.open[within]
+        return list(self._without_heads(found))
+
+    def _allowed(self, real: str, written: str) -> str:
+        if self.folder is None:
+            raise CannotRead("this text has no file of its own that the path could be relative to")
+        if len(self.open) > DEEPEST:
+            raise CannotRead(f"includes go deeper than {DEEPEST} files")
+        if len(self.seen) >= MOST_FILES:
+            raise CannotRead(f"a spec may have {MOST_FILES} files")
+        return real_include(real, written, self.folder)
+
+    def _without_heads(self, statements: Iterable[Statement]) -> Iterator[Statement]:
+        for statement in statements:
+            if statement.kind.text == "fitout":
+                self.problems.append(
+                    Problem(
+                        statement.kind.span,
+                        "an included file has no 'fitout' of its own",
+                        "move what is shared into a file without one",
+                    )
+                )
+            else:
+                yield statement
+
+
+def _suspects(problems: Iterable[Problem]) -> frozenset[str]:
+    """The words on the lines that could not be read: what seems to be missing may have been declared there."""
+    lines = {(problem.span.source, problem.span.line) for problem in problems}
+    return frozenset(word for source, line in lines for word in _words(source, line))
+
+
+def _words(source: Source, line: int) -> list[str]:
+    return WORD.findall(source.line_text(line)[:2000])
