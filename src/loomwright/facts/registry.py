@@ -159,9 +159,16 @@ class Ledger:
         return limit.value
 
     def index(self, name: str, make: Callable[[], Any]) -> Any:
-        """Something made once per installation (a graph, a solved network) that facts share."""
+        """Something made once per installation (a graph, a solved network) that facts share.
+
+        What it rests on goes into no fact's derivation: it would stand only with the fact that happened to ask first.
+        """
         if name not in self.kept:
-            self.kept[name] = make()
+            open_facts, self._open = self._open, []
+            try:
+                self.kept[name] = make()
+            finally:
+                self._open = open_facts
         return self.kept[name]
 
 
