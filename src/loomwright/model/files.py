@@ -12,7 +12,7 @@ LARGEST = 8_000_000  # bytes; a spec of 5,000 runs is about a tenth of it
 MARKERS = ("loomwright.toml", ".git")
 
 
-class CannotRead(Exception):
+class FileTrouble(Exception):
     """Why a file can't be read, in words for the user."""
 
 
@@ -33,21 +33,21 @@ def project_folder(path: str) -> str:
 
 
 def real_include(including: str, written: str, project: str) -> str:
-    """The real path of an included file. Raises CannotRead for one that lies outside the project folder."""
+    """The real path of an included file. Raises FileTrouble for one that lies outside the project folder."""
     if "\0" in written or not written.strip():
-        raise CannotRead("this is no path")
+        raise FileTrouble("this is no path")
     if os.path.isabs(written):
-        raise CannotRead("an include is written relative to its own file, never from the root of the disk")
+        raise FileTrouble("an include is written relative to its own file, never from the root of the disk")
     real = os.path.realpath(os.path.join(os.path.dirname(os.path.realpath(including)), written))
     if os.path.commonpath((real, project)) != project:
-        raise CannotRead(f"it lies outside the project folder {project}")
+        raise FileTrouble(f"it lies outside the project folder {project}")
     return real
 
 
 def read_text(real: str, read: Read | None = None) -> str:
     """The text of a file: from `read` when it has one (an editor's unsaved buffer), else from the disk.
 
-    Raises CannotRead for what is missing, too large, no plain file or no UTF-8.
+    Raises FileTrouble for what is missing, too large, no plain file or no UTF-8.
     """
     buffered = read(real) if read else None
     if buffered is not None:
@@ -56,20 +56,39 @@ def read_text(real: str, read: Read | None = None) -> str:
         # not to hang on a pipe; what was opened is then looked at, so it can't be swapped in between
         handle = os.open(real, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0))
     except OSError as error:
-        raise CannotRead(_reason(error)) from None
+        raise FileTrouble(_reason(error)) from None
     with os.fdopen(handle, "rb") as file:
         status = os.fstat(handle)
         if stat.S_ISDIR(status.st_mode):
-            raise CannotRead("it is a folder")
+            raise FileTrouble("it is a folder")
         if not stat.S_ISREG(status.st_mode):
-            raise CannotRead("it is no plain file")
-        content = file.read(LARGEST + 1)
+            raise FileTrouble("it is no plain file")
+        return _text(file.read(LARGEST + 1))
+
+
+def read_file(path: str) -> str:
+    """The text of the file that a user named. Raises FileTrouble, which names it."""
+    try:
+        return read_text(path)
+    except FileTrouble as trouble:
+        raise FileTrouble(f"{path} can't be read: {trouble}") from None
+
+
+def decoded(content: bytes, name: str) -> str:
+    """The text of what was read from elsewhere, such as standard input. Raises FileTrouble, which names it."""
+    try:
+        return _text(content)
+    except FileTrouble as trouble:
+        raise FileTrouble(f"{name} can't be read: {trouble}") from None
+
+
+def _text(content: bytes) -> str:
     if len(content) > LARGEST:
-        raise CannotRead(too_large())
+        raise FileTrouble(too_large())
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise CannotRead(f"it is not UTF-8 text (byte {error.start + 1})") from None
+        raise FileTrouble(f"it is not UTF-8 text (byte {error.start + 1})") from None
 
 
 def too_large() -> str:

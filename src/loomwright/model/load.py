@@ -10,9 +10,11 @@ from dataclasses import dataclass, field
 from loomwright.model.building import build
 from loomwright.model.files import (
     LARGEST,
-    CannotRead,
+    FileTrouble,
     Read,
+    decoded,
     project_folder,
+    read_file,
     read_text,
     real_include,
     too_large,
@@ -25,6 +27,8 @@ from loomwright.syntax.tree import Document, Statement, Text
 DEEPEST = 16  # includes within includes
 MOST_FILES = 200
 NAMELESS = "-"  # how a text without a file is called in findings
+
+__all__ = ["FileTrouble", "Loaded", "decoded", "load", "read_file"]
 
 WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 
@@ -99,11 +103,11 @@ class _Reading:
             if within in self.seen and within not in self.open:
                 return []  # two fragments may share a third: it is taken once
             if within in self.open:
-                raise CannotRead(
+                raise FileTrouble(
                     "it includes itself, by way of " + " → ".join([*self.open.values(), written.text])
                 )
             text = read_text(within, self.read)
-        except CannotRead as error:
+        except FileTrouble as error:
             self.problems.append(Problem(written.span, f"'{written.text}' can't be included: {error}"))
             return []
         shown = os.path.normpath(os.path.join(os.path.dirname(source.path), written.text)).replace(
@@ -116,11 +120,11 @@ class _Reading:
 
     def _allowed(self, real: str, written: str) -> str:
         if self.folder is None:
-            raise CannotRead("this text has no file of its own that the path could be relative to")
+            raise FileTrouble("this text has no file of its own that the path could be relative to")
         if len(self.open) > DEEPEST:
-            raise CannotRead(f"includes go deeper than {DEEPEST} files")
+            raise FileTrouble(f"includes go deeper than {DEEPEST} files")
         if len(self.seen) >= MOST_FILES:
-            raise CannotRead(f"a spec may have {MOST_FILES} files")
+            raise FileTrouble(f"a spec may have {MOST_FILES} files")
         return real_include(real, written, self.folder)
 
     def _without_heads(self, statements: Iterable[Statement]) -> Iterator[Statement]:
