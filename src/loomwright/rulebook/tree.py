@@ -1,0 +1,89 @@
+"""What a rule file says: rules with their expressions as trees, offsets into the text on everything.
+
+Plain tuples and one small class, because the checked book is kept in a cache and must come back fast.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from loomwright.source import Span
+
+
+class Node(NamedTuple):
+    """One operation: its parts are nodes, texts and numbers. `type` is empty until the rule is checked."""
+
+    op: str
+    parts: tuple[Any, ...]
+    start: int
+    end: int
+    type: str = ""
+    depth: int = 1
+
+
+Template = tuple["str | Node", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """`keyword` as in the grammar (`when`, `for`, …; `severity` for `major when …`), `parts` as the parser gave them."""
+
+    keyword: str
+    parts: tuple[Any, ...]
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class RuleText:
+    """A rule as written: name, severity and title are (text, start, end)."""
+
+    name: tuple[str, int, int]
+    severity: tuple[str, int, int]
+    title: tuple[str, int, int]
+    clauses: tuple[Clause, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """`for KIND name`: `slot` is where the thing stands while the rule is judged."""
+
+    kind: str
+    name: str
+    slot: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """`set`: write `value` in place of what `target` gives. `add`: put `clause` into the statement of the thing `target`."""
+
+    action: str
+    target: Node
+    value: Node | Template
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A checked rule. `sources` are as they are printed; `file` is empty for the built-in book's own rules."""
+
+    name: str
+    severity: str
+    title: str
+    span: Span
+    about: Subject
+    of: Subject | None
+    mode: Subject | None
+    lets: tuple[tuple[int, Node], ...]
+    whens: tuple[Node, ...]
+    needs: tuple[Node, ...]
+    severities: tuple[tuple[str, Node], ...]
+    at: Node | None
+    say: Template
+    why: Template
+    do: Template
+    sources: tuple[str, ...]
+    fixes: tuple[Fix, ...] = ()
+    slots: int = 1
+    file: str = ""
+    texts: tuple[str, str, str] = field(default=("", "", ""))  # say, why, do as the rule file has them

@@ -1,0 +1,112 @@
+"""Values in print, and sentences with values in them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from typing import Any
+
+from loomwright.facts.types import name_of
+from loomwright.model.things import End, Fuse, Stretch
+from loomwright.quantity import DIMENSIONS, decimal, show
+from loomwright.rulebook.dimensions import noun
+from loomwright.rulebook.evaluate import Environment, compiled, unknown
+from loomwright.rulebook.finding import Rested
+from loomwright.rulebook.subjects import Unseen
+from loomwright.rulebook.tree import Node, Template
+
+Sentence = Callable[[Environment], str]
+
+
+def called(thing: Any) -> str:
+    """What a sentence calls a thing: its name; an end by what it is on, a stretch by its place."""
+    if isinstance(thing, End):
+        return f"the fuse of {thing.run.name}" if isinstance(thing.point, Fuse) else thing.point.name
+    if isinstance(thing, Stretch):
+        return thing.place.name
+    if isinstance(thing, Fuse):
+        return f"the fuse of {thing.name}"
+    return name_of(thing.run if isinstance(thing, Unseen) else thing)
+
+
+def names_in_finding(thing: Any) -> tuple[str, ...]:
+    """The names that make a finding about this thing the same finding in another version of the spec."""
+    if isinstance(thing, End):
+        return thing.run.name, "fuse" if isinstance(thing.point, Fuse) else thing.point.name
+    if isinstance(thing, Stretch):
+        return thing.run.name, thing.place.name
+    return (name_of(thing.run if isinstance(thing, Unseen) else thing),)
+
+
+def printed(value: Any, type: str) -> str:
+    """A value as a sentence has it; what is not known reads "an unknown length"."""
+    if unknown(value) or isinstance(value, Unseen):
+        return unknown_of(type)
+    if value is None:
+        return "none"
+    first, _, rest = type.partition(" ")
+    if first == "thing":
+        return called(value)
+    if first in ("things", "list", "words"):
+        return _row(value, first, rest)
+    if first in DIMENSIONS:
+        return show(value, first)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return decimal(value)
+    return value.isoformat() if isinstance(value, datetime.date) else str(value)
+
+
+def _row(values: Any, first: str, item: str) -> str:
+    if first == "things":
+        texts = [called(value) for value in values]
+    elif first == "words":
+        texts = sorted(values)
+    else:
+        texts = [printed(value, item) for value in values]
+    return ", ".join(texts) or "none"
+
+
+def unknown_of(type: str) -> str:
+    """ "an unknown length", "an unknown fuse"."""
+    first, _, kind = type.partition(" ")
+    what = (
+        kind if first in ("thing", "things") and kind else noun(type).removeprefix("a ").removeprefix("an ")
+    )
+    if first in ("things", "list", "words"):
+        return "unknown"
+    return f"an unknown {what}"
+
+
+def sentence(template: Template) -> Sentence:
+    """A template as a function of the environment. It never fails: values that are not known are said to be so."""
+    parts = [part if isinstance(part, str) else _told(part) for part in template]
+
+    def told(env: Environment) -> str:
+        return "".join(part if isinstance(part, str) else part(env) for part in parts)
+
+    return told
+
+
+def _told(node: Node) -> Sentence:
+    if node.op == "limit":
+        name = node.parts[0]
+        return lambda env: str(env[0].limits[name].text)
+    closure = compiled(node)
+    return lambda env: printed(closure(env), node.type)
+
+
+def rested(name: str, node: Node, closure: Callable[[Environment], Any], env: Environment) -> Rested:
+    """A fact that a finding rested on, under the name that the rule gives it."""
+    value = closure(env)
+    text = env[0].limits[node.parts[0]].text if node.op == "limit" else printed(value, node.type)
+    unit = DIMENSIONS[node.type].unit if node.type in DIMENSIONS else ""
+    return Rested(name, _plain(value, text), unit, text)
+
+
+def _plain(value: Any, text: str) -> float | str | bool | None:
+    """A value for programs: a number in SI, a yes or no, a text; None for what is unknown or absent."""
+    if value is None or unknown(value) or isinstance(value, Unseen):
+        return None
+    return value if isinstance(value, (bool, int, float, str)) else text
