@@ -64,6 +64,19 @@ def limits_of(text: str, path: str) -> Mapping[str, Limit]:
     return MappingProxyType({row[0]: Limit(*row) for row in rows})
 
 
+def limit_of(name: str, text: str, of: Limit, file: str) -> Limit:
+    """The limit `name` with a workshop's own figure in place of `of`'s. Raises LimitsError for a figure of another kind."""
+    try:
+        value, dimension, shown = _value(text)
+    except quantity.QuantityError as error:
+        raise LimitsError(f"the limit {name}: {error.message}") from None
+    if dimension != of.dimension:
+        raise LimitsError(f"the limit {name} is a {of.dimension}, such as {of.text}: '{text}' is not")
+    return Limit(
+        name, value, dimension, shown, of.says, f"house rule ({file}); {of.source} has {of.text}", "read"
+    )
+
+
 Row = tuple[str, float | str, str, str, str, str, str]
 
 

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable
+import os
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from loomwright.facts.registry import Ledger
-from loomwright.model.things import Installation
+from loomwright.model.things import Fitout, Installation
 from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
 from loomwright.source import Problem
+
+if TYPE_CHECKING:
+    from loomwright.facts.limits import Limit
+    from loomwright.rulebook.house import House
 
 CLASSES = (*SEVERITIES, UNPROVEN)
 
@@ -83,20 +89,31 @@ def check(
 
 
 def _judge(installation: Installation, name: str, problems: tuple[Problem, ...], wishes: Wishes) -> Report:
-    import loomwright.facts.all  # noqa: F401  registers every fact
-    from loomwright.facts.limits import load_limits
+    from loomwright.rulebook.house import House, house_of
     from loomwright.rulebook.judge import judge
     from loomwright.rulebook.load import load_rules
 
-    book = load_rules()
-    ledger = Ledger(installation, load_limits(installation.fitout.limits), wishes.today or _today())
-    findings = () if problems else judge(book, ledger)
-    wanted = tuple(finding for finding in findings if _is_wanted(finding.rule, wishes))
+    house = house_of(name) if os.path.exists(name) else House()
+    limits, wrong = _limits(installation.fitout, house)
+    book = house.judged(load_rules(house.rules, limits))
+    ledger = Ledger(installation, limits, wishes.today or datetime.date.today())
+    errors = _in_order((*book.problems, *wrong, *problems))
+    rules = [rule for rule in book.rules if _is_wanted(rule.name, wishes)]
+    findings = () if errors else judge(rules, ledger, [rule.name for rule in book.rules])
     runs = len(installation.runs) - len(installation.circuits)
     fitout = installation.fitout
-    checked = Checked(name, fitout.name, fitout.stage, runs, len(installation.devices), len(book.rules))
-    errors = (*book.problems, *problems)
-    return Report((checked,), tuple(sorted(wanted, key=Finding.order)), _in_order(errors), ledger)
+    checked = Checked(name, fitout.name, fitout.stage, runs, len(installation.devices), len(rules))
+    return Report((checked,), tuple(findings), errors, ledger)
+
+
+def _limits(fitout: Fitout, house: House) -> tuple[Mapping[str, Limit], tuple[Problem, ...]]:
+    """The limits that the spec asks for, with the workshop's own figures."""
+    from loomwright.facts.limits import LimitsError, load_limits
+
+    try:
+        return house.limited(load_limits(fitout.limits))
+    except LimitsError as error:
+        return load_limits(), (Problem(fitout.place_of("limits"), str(error)),)
 
 
 def _is_wanted(rule: str, wishes: Wishes) -> bool:
@@ -105,10 +122,6 @@ def _is_wanted(rule: str, wishes: Wishes) -> bool:
 
 def _in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     return tuple(sorted(problems, key=Problem.order))
-
-
-def _today() -> datetime.date:
-    return datetime.date.today()
 
 
 def together(reports: Iterable[Report]) -> Report:

@@ -44,7 +44,7 @@ def _below(folder: str) -> list[str]:
 
 def read_spec(path: str) -> str:
     """The text of a spec; `-` is standard input. Raises Unreadable for what is no UTF-8 text or too large."""
-    from loomwright.model.load import FileTrouble, decoded, read_file
+    from loomwright.model.files import FileTrouble, decoded, read_file
 
     try:
         return decoded(sys.stdin.buffer.read(), "standard input") if path == "-" else read_file(path)
