@@ -199,7 +199,7 @@ def _fix(clause: Clause, scope: Scope) -> Fix:
             )
         if joined(target.type, value.type) is None:
             scope.report(value.start, value.end, f"{noun(target.type)} can't be set to {noun(value.type)}")
-        return Fix("set", target, value)
+        return Fix("set", target, (value,))
     place = Node("name", (str(first),), first.start_pos, first.end_pos)
     target = check(place, scope)
     if not target.type.startswith("thing ") and target.type != UNSURE:

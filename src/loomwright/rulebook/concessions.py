@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model.things import Concession
 from loomwright.rulebook.finding import Conceded, Finding
+from loomwright.syntax.hints import nearest
 
 KIND = "concession"
 _COVERED = "findings that each concession matches"
@@ -102,9 +102,8 @@ def _judged(concession: Concession, ledger: Ledger) -> bool:
 def _idle_because(concession: Concession, ledger: Ledger) -> str | None:
     known = _known(ledger)
     if concession.rule not in known:
-        close = difflib.get_close_matches(concession.rule[:80], sorted(known), 1, 0.6)
-        meant = f": did you mean '{close[0]}'?" if close else ""
-        return f"there is no rule '{concession.rule}'{meant}"
+        near = nearest(concession.rule, known)
+        return f"there is no rule '{concession.rule}'" + (f": did you mean '{near}'?" if near else "")
     if ledger.get(concession, "concedes"):
         return None
     if ledger.get(concession, "covers"):

@@ -9,9 +9,11 @@ from functools import cache
 from typing import Any
 
 from loomwright.facts.registry import Ledger
+from loomwright.model.things import Run
 from loomwright.rulebook import concessions
 from loomwright.rulebook.evaluate import Closure, Environment, Pending, Reasons, compiled, conjunction, merged
-from loomwright.rulebook.finding import UNPROVEN, Finding, Wanted
+from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Edit, Finding, Wanted
+from loomwright.rulebook.fixes import Maker, maker, together
 from loomwright.rulebook.place import Finder, Place, finder, of_thing
 from loomwright.rulebook.subjects import Unseen, each, parent, parent_field
 from loomwright.rulebook.tree import Node, Rule
@@ -30,6 +32,7 @@ class Judge:
     severities: tuple[tuple[str, Closure], ...]
     at: Finder | None
     sentences: tuple[Sentence, Sentence, Sentence]
+    fixes: tuple[Maker, ...]
 
 
 def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = None) -> list[Finding]:
@@ -64,6 +67,7 @@ def _ready(rule: Rule) -> Judge:
         severities=tuple((severity, compiled(node)) for severity, node in rule.severities),
         at=finder(rule.at) if rule.at else None,
         sentences=(sentence(rule.say), sentence(rule.why), sentence(rule.do)),
+        fixes=tuple(maker(fix) for fix in rule.fixes),
     )
 
 
@@ -76,10 +80,27 @@ def _once(findings: list[Finding]) -> list[Finding]:
 def _findings(judge: Judge, ledger: Ledger) -> Iterator[Finding]:
     rule = judge.rule
     modes = ledger.installation.modes if rule.mode else (None,)
+    of_circuits: dict[tuple[str, ...], Finding] = {}
     for env in _environments(judge, ledger):
         found = [verdict for mode in modes if (verdict := _judged(judge, env, mode)) is not None]
-        if found:
+        if found and _is_leg(env[rule.about.slot]):
+            finding = _worst(found)
+            of_circuits[finding.things] = _graver(of_circuits.get(finding.things), finding)
+        elif found:
             yield _worst(found)
+    yield from of_circuits.values()
+
+
+def _is_leg(thing: Any) -> bool:
+    """Whether it is one leg of a circuit, or a part of one: the other has the same names."""
+    run = thing if isinstance(thing, Run) else getattr(thing, "run", None)
+    return run is not None and run.circuit is not None
+
+
+def _graver(one: Finding | None, other: Finding) -> Finding:
+    """Of two findings of the same names the graver, of two alike the first."""
+    ranks = (*SEVERITIES, UNPROVEN)
+    return other if one is None or ranks.index(other.severity) < ranks.index(one.severity) else one
 
 
 def _environments(judge: Judge, ledger: Ledger) -> Iterator[Environment]:
@@ -169,8 +190,16 @@ def _finding(judge: Judge, env: Environment, needs: tuple[Node, ...], missing: R
         sources=rule.sources,
         facts=tuple(rested(name, node, _closure(node), env) for name, node in _read(rule, needs)),
         missing=tuple(Wanted(one.what, one.span) for one in missing.unknowns) if missing else (),
+        edits=_edits(judge, env) if missing is None else (),
         rule_file=rule.file,
     )
+
+
+def _edits(judge: Judge, env: Environment) -> tuple[Edit, ...]:
+    """What all `fix` clauses write together; nothing where one of them can't be reckoned."""
+    edits = [make(env) for make in judge.fixes]
+    known = [edit for edit in edits if edit is not None]
+    return together(known) if len(known) == len(edits) else ()
 
 
 def _place(judge: Judge, env: Environment, thing: Any) -> Place:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Iterator
 from typing import Any
 
@@ -16,6 +15,7 @@ from loomwright.rulebook.finding import SEVERITIES
 from loomwright.rulebook.lexer import CLAUSES, Block, Token, cut, named, scan
 from loomwright.rulebook.tree import Clause, Node, RuleText, Template
 from loomwright.source import Problem, Source
+from loomwright.syntax import hints
 
 DEEPEST = 40
 """How deep an expression may nest: more than any reader can follow, and far from any limit of the machine."""
@@ -343,7 +343,7 @@ def _inside_braces(source: Source, start: int, end: int, problems: list[Problem]
 def nearest(word: str, known: Iterable[str]) -> str:
     """A hint that names the nearest known word, or all of them when they are few."""
     names = sorted(set(known))
-    close = difflib.get_close_matches(word[:80], names, 1, 0.6)
-    if close:
-        return f"did you mean '{close[0]}'?"
+    near = hints.nearest(word, names)
+    if near:
+        return f"did you mean '{near}'?"
     return f"one of {', '.join(names)}" if 0 < len(names) <= 12 else ""

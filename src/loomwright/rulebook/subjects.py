@@ -7,7 +7,7 @@ from itertools import chain
 from typing import Any, NamedTuple
 
 from loomwright.facts.types import WIDER, kinds_of
-from loomwright.model.things import Installation, Run, Unknown
+from loomwright.model.things import Installation, Run, Splice, Unknown
 
 
 class Unseen(NamedTuple):
@@ -77,6 +77,10 @@ def _fuses(of: Installation) -> Iterator[Any]:
     yield from (fuse for fuse in of.fuse_of_way.values() if fuse is not None)
 
 
+def _splices(of: Installation) -> Iterator[Any]:
+    return (device for device in of.devices if isinstance(device, Splice))
+
+
 _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
     "place": lambda of: of.places,
     "structure": lambda of: of.structures,
@@ -91,6 +95,7 @@ _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
     "run": lambda of: of.runs,
     "end": lambda of: _parts(of.ends_of, of),
     "joint": lambda of: _parts(of.joints_of, of),
+    "connection": lambda of: chain(_parts(of.ends_of, of), _parts(of.joints_of, of), _splices(of)),
     "stretch": lambda of: _parts(of.stretches_of, of),
     "fuse": _fuses,
     "mode": lambda of: of.modes,
@@ -104,7 +109,7 @@ _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
 
 def each(installation: Installation, kind: str) -> Iterable[Any]:
     """All things of a kind in the order of the text; an Unseen stands for parts of a run that nobody has looked for."""
-    whole = widened(kind)[-1]
+    whole = next(wide for wide in reversed(widened(kind)) if wide in _EACH)
     everything = _EACH[whole](installation)
     if whole == kind:
         return everything

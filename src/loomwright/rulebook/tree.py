@@ -56,11 +56,11 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class Fix:
-    """`set`: write `value` in place of what `target` gives. `add`: put `clause` into the statement of the thing `target`."""
+    """`set`: write `value` in place of what `target` gives. `add`: put the clause `value` into the statement of `target`."""
 
     action: str
     target: Node
-    value: Node | Template
+    value: Template
 
 
 @dataclass(frozen=True, slots=True)

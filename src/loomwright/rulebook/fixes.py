@@ -1,0 +1,188 @@
+"""Fixes as text edits: the value or clause of the spec that mends a finding.
+
+A rule says what to write (`fix set f.fuse.rating to 20 A`, `fix add f "clips 0.3 m"`); where it goes is worked out here from the
+places that the things keep. A fix that can't be reckoned, or whose place can't be found, is no edit at all.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any
+
+from loomwright.facts.types import is_thing
+from loomwright.model.things import Cable, End, Fuse, Joint, Run, Stretch, Thing
+from loomwright.rulebook.evaluate import Environment, compiled, unknown
+from loomwright.rulebook.finding import Edit
+from loomwright.rulebook.tree import Fix
+from loomwright.rulebook.wording import printed
+from loomwright.source import Span
+from loomwright.syntax.tree import Measure, Size
+
+Maker = Callable[[Environment], "Edit | None"]
+
+# Facts that are called otherwise than the field of the model that holds them.
+FIELDS = {
+    "size": "cable",
+    "cable-size": "cable",
+    "lug-stud": "lug_thread",
+    "distance": "at",
+    "thread": "lug_thread",
+}
+OFFERED = frozenset(("fuse", "cable", "way"))
+"""Clauses whose change is offered and never made unasked: fuses and conductors."""
+
+SEVERAL = frozenset(("fuse", "end", "way", "note", "joint"))
+"""Clauses that may stand more than once in a block."""
+
+
+def maker(fix: Fix) -> Maker:
+    """The fix as a function of the environment; it gives None where a value is unknown or a place not found."""
+    target = fix.target.parts[0] if fix.action == "set" else fix.target
+    owner, text = compiled(target), _text(fix)
+    keyword = str(fix.target.parts[1]) if fix.action == "set" else ""
+
+    def make(env: Environment) -> Edit | None:
+        thing, new = owner(env), text(env)
+        if new is None or not is_thing(thing):
+            return None
+        return _set(thing, keyword, new) if fix.action == "set" else _add(thing, new)
+
+    return make
+
+
+def together(edits: Iterable[Edit]) -> tuple[Edit, ...]:
+    """Edits in the order of their places, those at one and the same place made one."""
+    at: dict[tuple[str, int, int], Edit] = {}
+    for edit in edits:
+        key = edit.span.order()
+        first = at.get(key)
+        at[key] = (
+            replace(edit, text=_both(first.text, edit.text), offered=first.offered or edit.offered)
+            if first
+            else edit
+        )
+    return tuple(at[key] for key in sorted(at))
+
+
+def _both(first: str, second: str) -> str:
+    """Two clauses added at one place: inside one pair of braces where each brings its own."""
+    if first.endswith(" }") and second.startswith(" { "):
+        return f"{first.removesuffix(' }')}; {second.removeprefix(' { ')}"
+    return first + second
+
+
+def _text(fix: Fix) -> Callable[[Environment], str | None]:
+    """What is to be written; None where a value in it is unknown or absent."""
+    pieces = [part if isinstance(part, str) else (compiled(part), part.type) for part in fix.value]
+
+    def text(env: Environment) -> str | None:
+        said = []
+        for piece in pieces:
+            if isinstance(piece, str):
+                said.append(piece)
+                continue
+            value = piece[0](env)
+            if value is None or unknown(value):
+                return None
+            said.append(_in_spec(value, piece[1]))
+        return "".join(said)
+
+    return text
+
+
+def _in_spec(value: Any, type_: str) -> str:
+    """A value as a spec writes it: no space inside a number."""
+    return re.sub(r"(?<=\d) (?=\d{3}\b)", "", printed(value, type_))
+
+
+def _set(owner: Any, name: str, new: str) -> Edit | None:
+    field = FIELDS.get(name, name).replace("-", "_")
+    value = getattr(owner, field, None)
+    offered = isinstance(owner, Fuse) or isinstance(value, Cable) or field in OFFERED
+    if isinstance(value, Cable):
+        return Edit(value.size.span, new, offered)
+    if isinstance(value, (Measure, Size)):
+        return Edit(value.span, new, offered)
+    if isinstance(owner, End):
+        return _set_word_of_end(owner, value, new)
+    if isinstance(owner, Thing):
+        return _add(owner, f"{name} {new}")
+    found = _word(owner.span, value) if isinstance(value, str) else None
+    return Edit(found, new, offered) if found else None
+
+
+def _set_word_of_end(end: End, old: Any, new: str) -> Edit | None:
+    """In the end's own clause where it has one; else a clause of its own, which adds up with `ends` and `practice`."""
+    if isinstance(end.point, Fuse):
+        return None
+    if re.match(r"end\s", end.span.text):
+        found = _word(end.span, old) if isinstance(old, str) else None
+        return Edit(found, new, False) if found else Edit(_after(end.span), f" {new}", False)
+    return _add(end.run, f"end {end.point.name} {new}")
+
+
+def _word(within: Span, word: str) -> Span | None:
+    """Where a word stands in a stretch of text."""
+    found = re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", within.text)
+    return Span(within.source, within.start + found.start(), within.start + found.end()) if found else None
+
+
+def _after(span: Span) -> Span:
+    return Span(span.source, span.end, span.end)
+
+
+def _add(thing: Any, clause: str) -> Edit | None:
+    """A clause in the thing's own block: in place of one of the same word, or after the opening brace."""
+    owner = (
+        thing.run
+        if isinstance(thing, (End, Stretch, Joint))
+        else thing.run or thing.way
+        if isinstance(thing, Fuse)
+        else thing
+    )
+    if not isinstance(owner, Thing):
+        return None
+    keyword = clause.split(maxsplit=1)[0]
+    offered = keyword in OFFERED
+    block = _block(owner.span)
+    old = owner.clauses.get(keyword)
+    if old is not None and block and _replaces(clause, keyword, old, owner, block):
+        return Edit(old, clause, offered)
+    if block is None:
+        return Edit(_after(owner.span), f" {{ {clause} }}", offered)
+    return Edit(Span(owner.span.source, block[0], block[0]), _on_its_line(owner.span, block, clause), offered)
+
+
+def _replaces(clause: str, keyword: str, old: Span, owner: Thing, block: tuple[int, int]) -> bool:
+    """Whether the new clause takes the place of an old one: not where both may stand, nor where the old one is inherited."""
+    inside = old.source is owner.span.source and block[0] <= old.start < block[1]
+    empty = old.text.split()[1:] in (["none"], ["unknown"])
+    one_place = " in " in clause or (isinstance(owner, Run) and " in " in old.text)
+    return inside and (empty or keyword not in SEVERAL) and not one_place
+
+
+def _block(head: Span) -> tuple[int, int] | None:
+    """From after the opening brace of a statement to its closing one, or None where it has no braces."""
+    text, depth, start = head.source.text, 0, None
+    for found in re.compile(r'"[^"\n]*"?|#[^\n]*|[{}]|\S').finditer(text, head.end):
+        token = found.group()
+        if start is None and token != "{" and token[0] != "#":
+            return None
+        if token == "{":
+            depth, start = depth + 1, start or found.end()
+        elif token == "}":
+            depth -= 1
+            if depth == 0 and start is not None:
+                return start, found.start()
+    return None
+
+
+def _on_its_line(head: Span, block: tuple[int, int], clause: str) -> str:
+    """The clause with the line break and indentation that the block's other clauses have."""
+    text = head.source.text[block[0] : block[1]]
+    broken = re.search(r"\n([ \t]*)\S", text)
+    if broken is None:
+        return f" {clause};" if text.strip() else f" {clause} "
+    return f"\n{broken[1]}{clause}"
