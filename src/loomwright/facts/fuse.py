@@ -1,0 +1,283 @@
+"""Facts of fuses and breakers."""
+
+from __future__ import annotations
+
+from loomwright.analysis import opening
+from loomwright.facts.attribute import attributes
+from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end
+from loomwright.facts.registry import Ledger, Missing, fact
+from loomwright.facts.wiring import END, SIDES, START, device_at, feedings, point_at, terminal_of_way
+from loomwright.model import things as t
+from loomwright.model.graph import Feeding
+from loomwright.stock import fuses as stock
+
+attributes(
+    "fuse",
+    (
+        "kind",
+        "word blade|mini|maxi|strip|strip-large|class-t|breaker|breaker-auto|electronic",
+        "What kind of fuse or breaker it is.",
+        lambda fuse: fuse.kind,
+    ),
+    ("rating", "current", "What it is rated for.", lambda fuse: fuse.rating),
+    ("title", "text", "What the kind is called.", lambda fuse: stock.kind(fuse.kind).title),
+    (
+        "bolt-in",
+        "yes-no",
+        "Whether it is bolted down, not plugged in.",
+        lambda fuse: stock.kind(fuse.kind).bolt_in,
+    ),
+    ("place", "thing place", "Where it sits.", lambda fuse: _place(fuse)),
+    ("run", "thing run", "The run that it sits in.", lambda fuse: fuse.run),
+    ("way", "thing way", "The way of a hub that it sits in.", lambda fuse: fuse.way),
+    ("at", "length", "How far along the run from its start it sits.", lambda fuse: fuse.from_start_m),
+    (
+        "maker",
+        "yes-no",
+        "Whether the vehicle's maker fitted it.",
+        lambda fuse: fuse.run.maker if fuse.run else fuse.way.hub.maker,
+    ),
+)
+
+
+def _place(fuse: t.Fuse) -> t.Place | t.Unknown | None:
+    if fuse.way is not None:
+        return fuse.way.hub.place
+    hidden = fuse.from_start_m if isinstance(fuse.from_start_m, t.Unknown) else None
+    return fuse.place or hidden
+
+
+@fact(
+    "fuse",
+    "breaking-capacity",
+    "current",
+    "The greatest fault current that it interrupts.",
+    source="ISO 8820-3, -5 scopes",
+)
+def breaking_capacity(fuse: t.Fuse, ledger: Ledger) -> float:
+    cited = stock.kind(fuse.kind).breaking_capacity_amps
+    ledger.note(f"breaks {cited.value:g} A", f"{cited.source} ({cited.mark})" if cited.mark else cited.source)
+    return cited.value
+
+
+# ---------------------------------------------------------------- where it stands
+
+
+@fact("fuse", "against", "thing point", "The end of its run whose source it stands against.")
+def against(fuse: t.Fuse, ledger: Ledger) -> t.Point | None:
+    side = serves(fuse, ledger)
+    if side is None or fuse.run is None:
+        return None
+    return point_at(fuse.run, side)
+
+
+@fact(
+    "fuse",
+    "distance",
+    "length",
+    "How much cable lies between it and the source that it stands against, unfused cable before its run included.",
+)
+def distance(fuse: t.Fuse, ledger: Ledger) -> float | None:
+    side = serves(fuse, ledger)
+    if side is None or fuse.run is None:
+        return None
+    before = live_before(fuse.run, side, ledger)
+    return to_end(fuse, side, ledger) + float(sum(ledger.get(run, "length") for run in before))
+
+
+@fact(
+    "fuse",
+    "sheathed",
+    "yes-no",
+    "Whether the cable ahead of it lies in a sheath or sleeve all the way to the source.",
+)
+def sheathed_all_the_way(fuse: t.Fuse, ledger: Ledger) -> bool:
+    side = serves(fuse, ledger)
+    if side is None or fuse.run is None:
+        return True
+    before = live_before(fuse.run, side, ledger)
+    return sheathed(fuse, side, ledger) and all(in_sheath(run, 0.0, float("inf"), ledger) for run in before)
+
+
+@fact(
+    "fuse", "places-ahead", "things place", "The places that the cable ahead of it passes, openings included."
+)
+def places_ahead(fuse: t.Fuse, ledger: Ledger) -> tuple[t.Place, ...]:
+    side = serves(fuse, ledger)
+    if side is None or fuse.run is None:
+        return ()
+    at: float = ledger.known(fuse.from_start_m)
+    stretches = ledger.known(ledger.installation.stretches_of[fuse.run])
+    ahead = [s for s in stretches if (s.start_m < at if side == START else s.stop_m > at)]
+    return tuple(dict.fromkeys(stretch.place for stretch in ahead))
+
+
+@fact("fuse", "protects", "things run", "The runs that it limits, up to the next fuse.")
+def protects(fuse: t.Fuse, ledger: Ledger) -> tuple[t.Run, ...]:
+    guarded = ledger.index("guarded", lambda: _guarded(ledger))
+    runs: tuple[t.Run, ...] = tuple(guarded.get(fuse, ()))
+    return runs
+
+
+def _guarded(ledger: Ledger) -> dict[t.Fuse, list[t.Run]]:
+    """Runs by the fuse that limits them; a run of which that is unknown is under none."""
+    guarded: dict[t.Fuse, list[t.Run]] = {}
+    for run in ledger.installation.runs:
+        if run.role == "earth":
+            continue
+        entry = ledger.entry(run, "guard")
+        if not entry.missing and entry.value is not None:
+            guarded.setdefault(entry.value, []).append(run)
+    return guarded
+
+
+@fact("fuse", "upstream", "thing fuse", "The next fuse towards the source.")
+def upstream(fuse: t.Fuse, ledger: Ledger) -> t.Fuse | None:
+    if fuse.run is not None:
+        return _before_run(fuse, fuse.run, ledger)
+    assert fuse.way is not None
+    terminal = terminal_of_way(ledger.installation, fuse.way)
+    for end in ledger.installation.landing_on.get(terminal, ()) if terminal else ():
+        side = START if end.run.start is terminal else END
+        for feeding in feedings(end.run, side, ledger):
+            return _next_fuse(feeding, fuse)
+    return None
+
+
+def _before_run(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> t.Fuse | None:
+    own = ledger.get(run, "fuses")
+    index = own.index(fuse)
+    for side, nearer in ((START, own[:index]), (END, own[index + 1 :])):
+        batteries = [
+            each for each in feedings(run, side, ledger) if isinstance(each.source.device, t.Battery)
+        ]
+        if batteries and nearer:
+            first: t.Fuse = nearer[-1] if side == START else nearer[0]
+            return first
+        for feeding in batteries:
+            return _next_fuse(feeding, fuse)
+    return None
+
+
+def _next_fuse(feeding: Feeding, fuse: t.Fuse) -> t.Fuse | None:
+    """The last fuse on a source's way, the one asked about left out."""
+    if feeding.unsure:
+        raise Missing(*feeding.unsure)
+    fuses = [one for one in feeding.fuses if one is not fuse]
+    return fuses[-1] if fuses else None
+
+
+# ---------------------------------------------------------------- when it opens
+
+
+@fact(
+    "fuse",
+    "opens-by",
+    "time",
+    "When it has surely opened at a current: the slow edge of its band, in the coldest that it sits in.",
+    takes=("current",),
+    source="ISO 8820-3, -5 operating times (from memory), log-log between gates, I²t beyond",
+)
+def opens_by(fuse: t.Fuse, ledger: Ledger, amps: float) -> float:
+    return opening.opens_by(gates(fuse, ledger), ledger.get(fuse, "rating-cold"), amps)
+
+
+@fact(
+    "fuse",
+    "holds-for",
+    "time",
+    "How long it surely carries a current: the fast edge of its band, in the hottest that it sits in.",
+    takes=("current",),
+    source="ISO 8820-3, -5 operating times (from memory), log-log between gates, I²t beyond",
+)
+def holds_for(fuse: t.Fuse, ledger: Ledger, amps: float) -> float:
+    return opening.holds_for(gates(fuse, ledger), ledger.get(fuse, "rating-hot"), amps)
+
+
+@fact(
+    "fuse",
+    "rating-hot",
+    "current",
+    "What its rating is worth in the hottest that it sits in; never more than it says.",
+)
+def rating_hot(fuse: t.Fuse, ledger: Ledger) -> float:
+    return _rerated(fuse, ledger, hot=True)
+
+
+@fact(
+    "fuse",
+    "rating-cold",
+    "current",
+    "What its rating is worth in the coldest that it sits in; never less than it says.",
+)
+def rating_cold(fuse: t.Fuse, ledger: Ledger) -> float:
+    return _rerated(fuse, ledger, hot=False)
+
+
+def _rerated(fuse: t.Fuse, ledger: Ledger, hot: bool) -> float:
+    where = ledger.get(fuse, "place")
+    if where is None:
+        return fuse.rating.quantity.si
+    celsius = ledger.known(where.hottest if hot else where.coolest, where.name).quantity.si
+    cited = stock.temperature_factor(celsius)
+    factor = min(1.0, cited.value) if hot else max(1.0, cited.value)
+    ledger.note(f"× {factor:.3g}", f"{cited.source} ({cited.mark})" if cited.mark else cited.source)
+    return fuse.rating.quantity.si * factor
+
+
+def gates(fuse: t.Fuse, ledger: Ledger) -> tuple[opening.Gate, ...]:
+    """The gates of a fuse's kind, put into the derivation."""
+    kind = stock.kind(fuse.kind)
+    ledger.note(f"gates of the {kind.title}", f"{kind.gates_source} ({kind.gates_basis})")
+    return tuple((gate.multiple, gate.min_s, gate.max_s) for gate in kind.gates)
+
+
+@fact(
+    "fuse",
+    "parts-first",
+    "yes-no",
+    "Whether it has always opened before the next one towards the source could, up to the greatest fault.",
+    source="ISO 8820-3, -5 operating times (from memory)",
+)
+def parts_first(fuse: t.Fuse, ledger: Ledger) -> bool:
+    upper = ledger.get(fuse, "upstream")
+    if upper is None:
+        return True
+    return opening.parts_first(
+        (gates(fuse, ledger), fuse.rating.quantity.si),
+        (gates(upper, ledger), upper.rating.quantity.si),
+        ledger.get(fuse, "fault"),
+    )
+
+
+# ---------------------------------------------------------------- what to fit
+
+
+@fact(
+    "run",
+    "fuse-to-fit",
+    "current",
+    "The largest rating made that is no more than the run carries; 0 A where none is.",
+)
+def fuse_to_fit(run: t.Run, ledger: Ledger) -> float:
+    carries = ledger.get(run, "carries")
+    own = ledger.get(run, "guard") if ledger.get(run, "own-guard") else None
+    kinds = [own.kind] if own else ["blade" if carries < BLADE_TO else "strip"]
+    ratings = [stock.next_rating_below(stock.kind(kind), carries * (1 + 1e-9)) for kind in (*kinds, "blade")]
+    return next((rating for rating in ratings if rating), 0.0)
+
+
+BLADE_TO = 40.0
+"""A, from where a bolt-in fuse is suggested: the smallest strip fuse that is common."""
+
+
+@fact("fuse", "main-feed", "yes-no", "Whether it stands first after a battery and feeds more than one thing.")
+def main_feed(fuse: t.Fuse, ledger: Ledger) -> bool:
+    run = fuse.run
+    if run is None or serves(fuse, ledger) is None:
+        return False
+    ends = [device_at(point_at(run, side)) for side in SIDES]
+    consumers = (t.Load, t.Sensor)
+    return any(isinstance(device, t.Battery) for device in ends) and not any(
+        isinstance(device, consumers) for device in ends
+    )
