@@ -11,8 +11,9 @@ from loomwright.model.things import Installation, Run, Splice, Unknown
 
 
 class Unseen(NamedTuple):
-    """Things of a run that nobody has looked for: there may be some or none."""
+    """Things of a kind in a run that nobody has looked for: there may be some or none."""
 
+    kind: str
     run: Run
     unknown: Unknown
 
@@ -63,22 +64,27 @@ def parent(thing: Any, field: str, kind: str) -> Any:
     return holder if holder is not None and kind in kinds_of(holder) else None
 
 
-def _parts(lists: Mapping[Run, Any], installation: Installation) -> Iterator[Any]:
+def _parts(kind: str, lists: Mapping[Run, Any], installation: Installation) -> Iterator[Any]:
     for run in installation.runs:
         parts = lists.get(run, ())
         if isinstance(parts, Unknown):
-            yield Unseen(run, parts)
+            yield Unseen(kind, run, parts)
         else:
             yield from parts
 
 
 def _fuses(of: Installation) -> Iterator[Any]:
-    yield from _parts(of.fuses_of, of)
+    yield from _parts("fuse", of.fuses_of, of)
     yield from (fuse for fuse in of.fuse_of_way.values() if fuse is not None)
 
 
 def _splices(of: Installation) -> Iterator[Any]:
     return (device for device in of.devices if isinstance(device, Splice))
+
+
+def _seen(parts: Iterable[Any]) -> Iterator[Any]:
+    """Without what nobody has looked for: that a run may have hidden joints is no news of any one connection."""
+    return (part for part in parts if not isinstance(part, Unseen))
 
 
 _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
@@ -93,10 +99,12 @@ _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
     "multicore": lambda of: of.multicores,
     "circuit": lambda of: of.circuits,
     "run": lambda of: of.runs,
-    "end": lambda of: _parts(of.ends_of, of),
-    "joint": lambda of: _parts(of.joints_of, of),
-    "connection": lambda of: chain(_parts(of.ends_of, of), _parts(of.joints_of, of), _splices(of)),
-    "stretch": lambda of: _parts(of.stretches_of, of),
+    "end": lambda of: _parts("end", of.ends_of, of),
+    "joint": lambda of: _parts("joint", of.joints_of, of),
+    "connection": lambda of: chain(
+        _parts("end", of.ends_of, of), _seen(_parts("joint", of.joints_of, of)), _splices(of)
+    ),
+    "stretch": lambda of: _parts("stretch", of.stretches_of, of),
     "fuse": _fuses,
     "mode": lambda of: of.modes,
     "day": lambda of: of.days,
@@ -113,4 +121,8 @@ def each(installation: Installation, kind: str) -> Iterable[Any]:
     everything = _EACH[whole](installation)
     if whole == kind:
         return everything
-    return [thing for thing in everything if kind in kinds_of(thing)]
+    return [thing for thing in everything if kind in _kinds(thing)]
+
+
+def _kinds(thing: Any) -> tuple[str, ...]:
+    return widened(thing.kind) if isinstance(thing, Unseen) else kinds_of(thing)
