@@ -26,7 +26,7 @@ def examples(*lines: str) -> str:
     return "\b\nExamples:\n" + "\n".join(f"  {line}" for line in lines)
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group("loomwright", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(loomwright.__version__, message="loomwright %(version)s")
 def commands() -> None:
     """Check the 12 V system of a working vehicle before copper is cut, and print its papers.

@@ -126,15 +126,9 @@ def house_in(text: str, path: str) -> House:
 
 def _texts(table: Mapping[str, Any], key: str, source: Source, problems: list[Problem]) -> tuple[str, ...]:
     value = table.get(key, [])
-    texts = (
-        value if isinstance(value, list) and key == "rules" else [value] if isinstance(value, str) else None
-    )
-    if value == []:
-        return ()
-    if texts is None or not all(isinstance(text, str) for text in texts):
-        wanted = (
-            'a list of file names, such as ["house.rules"]' if key == "rules" else "one file name in quotes"
-        )
+    texts = value if key == "rules" or value == [] else [value]
+    if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
+        wanted = 'a list of file names, such as ["house.rules"]' if key == "rules" else "one file name in quotes"
         problems.append(Problem(_place(source, key), f"`{key}` is {wanted}"))
         return ()
     return tuple(texts)

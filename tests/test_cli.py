@@ -1,0 +1,158 @@
+"""The commands as their users call them: exit statuses, formats, bad input."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from loomwright.cli import commands
+
+SOUND = 'fitout "Van" { stage planned; system 12 V }\n'
+AS_FOUND = "specs/orchard-bees/as-found.fitout"
+PLANNED = "specs/orchard-bees/planned.fitout"
+
+
+def run(*words: str, text: str | bytes | None = None) -> Result:
+    return CliRunner().invoke(commands, [*words], input=text)
+
+
+def process(*words: str, cwd: Path, text: bytes = b"") -> subprocess.CompletedProcess[bytes]:
+    """The installed program, as a shell starts it."""
+    return subprocess.run(
+        [sys.executable, "-m", "loomwright.cli", *words], cwd=cwd, input=text, capture_output=True, timeout=60
+    )
+
+
+def test_a_sound_spec_ends_with_nought(tmp_path: Path) -> None:
+    (tmp_path / "van.fitout").write_text(SOUND)
+    done = run("check", str(tmp_path / "van.fitout"))
+    assert done.exit_code == 0
+    assert done.output.startswith("nothing found\n")
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_findings_at_the_threshold_end_with_one() -> None:
+    assert run("check", AS_FOUND).exit_code == 1
+    assert run("check", PLANNED).exit_code == 0
+
+
+def test_a_spec_with_errors_ends_with_two_and_lists_them(tmp_path: Path) -> None:
+    spec = tmp_path / "van.fitout"
+    spec.write_text('fitout "Van" { stage planed }\nfeed a frm b.pos to c.pos { }\n')
+    done = run("check", "--format", "gnu", str(spec))
+    assert done.exit_code == 2
+    lines = done.output.splitlines()
+    assert [line.split(": error: ")[0] for line in lines] == [f"{spec}:1:22", f"{spec}:2:8"]
+
+
+def test_a_spec_comes_from_standard_input_too() -> None:
+    done = run("check", "-", text=SOUND)
+    assert done.exit_code == 0, done.output
+    assert "1 file" in done.output
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("check", "nowhere.fitout"), "there is no file or folder nowhere.fitout"),
+        (("check", "empty"), "the folder empty holds no .fitout file"),
+        (("check", "rubbish.fitout"), "rubbish.fitout"),
+        (("explain", "unfused-fed"), "did you mean 'unfused-feed'?"),
+        (("explain", "unfused-feed", "nowhere.fitout", "main"), "nowhere.fitout"),
+    ],
+)
+def test_what_cannot_be_read_ends_with_two_and_one_sentence(
+    tmp_path: Path, words: tuple[str, ...], told: str
+) -> None:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "rubbish.fitout").write_bytes(b"\xff\xfe\x00rubbish")
+    done = process(*words, cwd=tmp_path)
+    assert done.returncode == 2
+    assert told in (done.stdout + done.stderr).decode()
+    assert b"Traceback" not in done.stderr
+
+
+def test_an_unknown_rule_is_a_usage_error() -> None:
+    done = run("check", "--only", "unfused-fed", "-")
+    assert done.exit_code == 2
+    assert "did you mean 'unfused-feed'?" in done.output
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_only_and_skip_choose_rules() -> None:
+    only = json.loads(run("check", "--format", "json", "--only", "unfused-feed", AS_FOUND).output)
+    assert {finding["rule"] for finding in only["findings"]} == {"unfused-feed"}
+    rest = json.loads(run("check", "--format", "json", "--skip", "unfused-feed", AS_FOUND).output)
+    assert "unfused-feed" not in {finding["rule"] for finding in rest["findings"]}
+    assert rest["findings"]
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_a_folder_means_every_spec_below_it() -> None:
+    found = json.loads(run("check", "--format", "json", "specs").output)
+    assert [file["path"] for file in found["files"]] == sorted(
+        str(path) for path in Path("specs").rglob("*.fitout")
+    )
+
+
+def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(checkout: Path) -> None:
+    outputs = set()
+    for seed in ("0", "1", "2"):
+        environment = {**os.environ, "PYTHONHASHSEED": seed, "LOOMWRIGHT_CACHE": "off"}
+        outputs.add(
+            subprocess.run(
+                [sys.executable, "-m", "loomwright.cli", "check", "--today", "2026-11-25", "specs"],
+                cwd=checkout,
+                env=environment,
+                capture_output=True,
+                timeout=60,
+            ).stdout
+        )
+    assert len(outputs) == 1
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_the_library_call_prints_nothing_and_finds_the_same(capsys: pytest.CaptureFixture[str]) -> None:
+    import loomwright
+
+    report = loomwright.check(Path(AS_FOUND).read_text(), AS_FOUND)
+    assert capsys.readouterr().out == ""
+    shown = json.loads(run("check", "--format", "json", AS_FOUND).output)
+    assert [finding.message for finding in report.findings] == [one["message"] for one in shown["findings"]]
+
+
+def test_a_fault_of_the_program_leaves_one_line_and_a_report(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    script = (
+        "import loomwright.cli as cli, loomwright.report.files as files\n"
+        "def broken(*_): raise RuntimeError('seized')\n"
+        "files.check_files = broken\n"
+        "cli.main()\n"
+    )
+    (tmp_path / "van.fitout").write_text(SOUND)
+    done = subprocess.run(
+        [sys.executable, "-c", script, "check", "van.fitout"],
+        cwd=tmp_path,
+        env={**os.environ, "TMPDIR": str(tmp_path)},
+        capture_output=True,
+        timeout=60,
+    )
+    assert done.returncode == 3
+    line = done.stderr.decode().strip()
+    assert "\n" not in line
+    assert "a fault of the program (RuntimeError)" in line
+    (kept,) = tmp_path.glob("loomwright-fault-*.txt")
+    assert "seized" in kept.read_text()
+
+
+@pytest.mark.parametrize("command", sorted(commands.commands))
+def test_each_help_gives_two_real_examples(command: str) -> None:
+    shown = run(command, "--help").output
+    assert shown.count("\n    loomwright ") >= 2
