@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from loomwright.model.building import build
+from loomwright.model.building import build, is_fragment
+from loomwright.model.building.register import Troubles
 from loomwright.model.files import (
     LARGEST,
     FileTrouble,
@@ -29,8 +29,6 @@ MOST_FILES = 200
 NAMELESS = "-"  # how a text without a file is called in findings
 
 __all__ = ["FileTrouble", "Loaded", "decoded", "load", "read_file"]
-
-WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +61,8 @@ def load(text: str, path: str | None, read: Read | None = None) -> Loaded:
     start = os.path.realpath(path) if path else NAMELESS
     reading.open[start] = path or NAMELESS
     statements = reading.statements(Source(path or NAMELESS, text.removeprefix("\ufeff")), start)
-    suspects = _suspects(reading.problems)
-    installation, problems = build(statements, suspects)
-    fragment = "fitout" not in suspects and all(each.kind.text != "fitout" for each in statements)
+    installation, problems = build(statements, reading.problems)
+    fragment = is_fragment(statements, Troubles(reading.problems))
     every = tuple(sorted({*reading.problems, *problems}, key=Problem.order))
     return Loaded(None if every else installation, every, tuple(reading.documents), fragment)
 
@@ -139,13 +136,3 @@ class _Reading:
                 )
             else:
                 yield statement
-
-
-def _suspects(problems: Iterable[Problem]) -> frozenset[str]:
-    """The words on the lines that could not be read: what seems to be missing may have been declared there."""
-    lines = {(problem.span.source, problem.span.line) for problem in problems}
-    return frozenset(word for source, line in lines for word in _words(source, line))
-
-
-def _words(source: Source, line: int) -> list[str]:
-    return WORD.findall(source.line_text(line)[:2000])

@@ -359,6 +359,18 @@ class End:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Lug:
+    """The lug of an end: barrel and hole are the end's `lug_size` and `lug_thread`."""
+
+    end: End
+    span: Span
+
+    @property
+    def name(self) -> str:
+        return self.end.name
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Joint:
     """A join in mid-run."""
 

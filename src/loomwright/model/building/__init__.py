@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from loomwright.model.building import devices, places, runs, use
 from loomwright.model.building.clauses import Written, once, optional, plain, written
-from loomwright.model.building.register import DEVICE_KINDS, RUN_KINDS, Register, declare
+from loomwright.model.building.register import DEVICE_KINDS, RUN_KINDS, Register, Troubles, declare
 from loomwright.model.things import (
     Circuit,
     Concession,
@@ -40,16 +40,16 @@ from loomwright.syntax.tree import Measure, Statement
 
 
 def build(
-    statements: Sequence[Statement], suspects: frozenset[str] = frozenset()
+    statements: Sequence[Statement], troubles: Iterable[Problem] = ()
 ) -> tuple[Installation | None, tuple[Problem, ...]]:
     """The installation that statements describe, and what was wrong with them.
 
-    `suspects` are words that stand near syntax errors: a name among them may have been meant to be declared there, so it is
-    not reported as missing. There is no installation where anything was wrong, and none of a fragment.
+    `troubles` are the syntax errors found before: what seems to be missing near one of them is not reported again. There
+    is no installation where anything was wrong, and none of a fragment.
     """
     head = next((each for each in statements if each.kind.text == "fitout"), None)
-    fragment = head is None and "fitout" not in suspects
-    register = Register(_stage(head), fragment, suspects)
+    near = Troubles(troubles)
+    register = Register(_stage(head), is_fragment(statements, near), near)
     declare(register, statements)
     once(register, statements, "fitout")
     fitout = _fitout(register, head) if head else None
@@ -66,6 +66,11 @@ def build(
 # ---------------------------------------------------------------- the head
 
 
+def is_fragment(statements: Sequence[Statement], troubles: Troubles) -> bool:
+    """Whether a file is to be checked where it is included: it has no `fitout`, nor one that could not be read."""
+    return "fitout" not in troubles.words and all(each.kind.text != "fitout" for each in statements)
+
+
 def _stage(head: Statement | None) -> str:
     """The stage, as long as one can be made out: where none can, nothing is taken for written."""
     return (optional(written(head), "stage") if head else None) or "as-found"
@@ -76,7 +81,7 @@ def _fitout(register: Register, head: Statement) -> Fitout | None:
     source = written(head, title)
     system = optional(source, "system")
     for keyword, example in (("stage", "stage planned"), ("system", "system 12 V")):
-        if optional(source, keyword) is None and keyword not in register.suspects:
+        if optional(source, keyword) is None and not register.troubles.within(head.span):
             register.report(
                 head.head_span, f"this fitout has no '{keyword}'", f"write, for example: {example}"
             )

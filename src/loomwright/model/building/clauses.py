@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from loomwright.model.building.register import Register, article, where
+from loomwright.model.building.register import Register, where
 from loomwright.model.things import Unknown
 from loomwright.source import Span
+from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Clause, Date, Measure, Number, Size, Statement, Text, Word
 
 UNKNOWN: Any = object()  # the clause may not be left out without the value being unknown
@@ -19,11 +20,15 @@ UNKNOWN: Any = object()  # the clause may not be left out without the value bein
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A statement's clauses by keyword, in the order of the text; `own` maps each keyword to its first place."""
+    """A statement's clauses by keyword, in the order of the text; `own` maps each keyword to its first place.
+
+    `span` is the statement's head, `whole` all of it.
+    """
 
     kind: str
     name: str
     span: Span
+    whole: Span
     clauses: Mapping[str, tuple[Clause, ...]]
     own: Mapping[str, Span]
 
@@ -62,7 +67,7 @@ def written(statement: Statement, name: str = "") -> Written:
     own = {keyword: found[0].span for keyword, found in clauses.items()}
     called = name or (statement.name.text if statement.name else statement.kind.text)
     kept = {keyword: tuple(found) for keyword, found in clauses.items()}
-    return Written(statement.kind.text, called, statement.head_span, kept, own)
+    return Written(statement.kind.text, called, statement.head_span, statement.span, kept, own)
 
 
 def word_of(clause: Clause, part: str = "value") -> str | None:

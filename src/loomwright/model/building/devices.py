@@ -23,11 +23,11 @@ from loomwright.model.building.register import (
     BARE_KINDS,
     RUN_KINDS,
     Register,
-    article,
     declaration,
     enter,
 )
 from loomwright.model.things import Device, Fuse, Hub, Terminal, Unknown, Way
+from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Clause, Measure, Statement, Word
 
 

@@ -143,7 +143,7 @@ def _report_stray(register: Register, own: Written, word: Word, names: set[str])
 def _check_fuse_end(
     register: Register, own: Written, at: Mapping[str, tuple[Clause, ...]], names: set[str], has_fuse: bool
 ) -> None:
-    if "fuse" in at and "fuse" not in names and not has_fuse:
+    if "fuse" in at and "fuse" not in names and not has_fuse and not register.troubles.within(own.whole):
         register.report(
             at["fuse"][0].span, f"{own.name} has no fuse to end at", "write the fuse, or leave this end out"
         )

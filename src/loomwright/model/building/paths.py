@@ -10,6 +10,7 @@ from loomwright.model.building.layers import everywhere, first, in_place, is_aut
 from loomwright.model.building.places import find_place
 from loomwright.model.building.register import Register, listed
 from loomwright.model.things import Fuse, Joint, Place, Point, Run, Stretch, Unknown
+from loomwright.source import Span
 from loomwright.syntax.tree import Clause, Measure, Word
 
 SLACK_OF_RULE = 1e-6  # metres: what is written to the millimetre may differ in the last bit
@@ -27,12 +28,18 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Path:
+    """`complete` unless a place of it was not found (which is reported): its length then is not to be relied on."""
+
     steps: tuple[Step, ...] | Unknown
+    span: Span
+    complete: bool = True
 
     @property
     def length_m(self) -> float | Unknown:
         if isinstance(self.steps, Unknown):
             return self.steps
+        if not self.complete:
+            return Unknown("its path", self.span)
         return sum((step.length.quantity.si for step in self.steps if step.length), 0.0)
 
     def places(self) -> tuple[Place, ...]:
@@ -44,7 +51,8 @@ def path(register: Register, layers: Sequence[Written]) -> Path:
     clause = first(layers, "along")
     name = layers[0].name
     if clause is None or word_of(clause):
-        return Path(Unknown(f"the path and length of {name}", clause.span if clause else layers[0].span))
+        span = clause.span if clause else layers[0].span
+        return Path(Unknown(f"the path and length of {name}", span), span)
     steps = []
     stretches = clause.parts["stretches"]
     assert isinstance(stretches, tuple)
@@ -54,14 +62,18 @@ def path(register: Register, layers: Sequence[Written]) -> Path:
         place = find_place(register, word)
         if place is None:
             continue
-        if length is None and place.opening is None:
+        if length is None and place.opening is None and not _hurt(register, word):
             register.report(
                 word.span,
                 f"{name} passes {word.text} without a length",
                 f"write '{word.text} LENGTH', or 'opening grommet' in the place when it is a hole",
             )
         steps.append(Step(place, length, clause, word))
-    return Path(tuple(steps))
+    return Path(tuple(steps), clause.span, complete=len(steps) == len(stretches))
+
+
+def _hurt(register: Register, place: Word) -> bool:
+    return register.troubles.within(register.declared[place.text].span)
 
 
 def check_places(register: Register, layers: Sequence[Written], found: Path) -> None:
@@ -72,7 +84,7 @@ def check_places(register: Register, layers: Sequence[Written], found: Path) -> 
         word = clause.parts.get("in")
         if not isinstance(word, Word) or find_place(register, word) is None:
             continue
-        if word.text not in passed and not isinstance(found.steps, Unknown):
+        if word.text not in passed and found.complete and not isinstance(found.steps, Unknown):
             register.report(
                 word.span,
                 f"{own.name} does not pass {word.text}",

@@ -6,6 +6,8 @@ declared but was not built is dropped in silence: its own statement has been rep
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
@@ -22,11 +24,13 @@ from loomwright.model.things import (
     Unknown,
     Way,
 )
-from loomwright.source import Problem, Span
-from loomwright.syntax.hints import nearest
+from loomwright.source import Problem, Source, Span
+from loomwright.syntax.hints import article, nearest
 from loomwright.syntax.tree import Statement, Word
 
 T = TypeVar("T", bound=Thing)
+GUESSES = 50_000
+WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 
 DEVICE_KINDS = (
     "battery", "alternator", "supply", "charger", "solar", "inverter", "hub", "busbar", "isolator", "switch",
@@ -36,18 +40,51 @@ RUN_KINDS = ("feed", "earth", "signal", "circuit")
 BARE_KINDS = ("busbar", "splice")  # a run may end on these by their bare name
 
 
+class Troubles:
+    """The syntax errors of the files: what stands near them may be missing only because it could not be read."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.words: set[str] = set()
+        self._starts: dict[Source, list[int]] = {}
+        lines: set[tuple[Source, int]] = set()
+        for problem in problems:
+            self._starts.setdefault(problem.span.source, []).append(problem.span.start)
+            lines.add((problem.span.source, problem.span.line))
+        for starts in self._starts.values():
+            starts.sort()
+        for source, line in lines:
+            self.words.update(WORD.findall(source.line_text(line)[:2000]))
+
+    def within(self, span: Span) -> bool:
+        """Whether a syntax error lies in a statement, so that a clause of it may be missing."""
+        starts = self._starts.get(span.source, [])
+        at = bisect_left(starts, span.start)
+        return at < len(starts) and starts[at] <= span.end
+
+
 @dataclass(slots=True)
 class Register:
-    """`fragment` says that names may be declared elsewhere; `suspects` are the words near syntax errors."""
+    """`fragment` says that names may be declared elsewhere; `troubles` are what the syntax had to say already."""
 
     stage: str
     fragment: bool = False
-    suspects: frozenset[str] = frozenset()
+    troubles: Troubles = field(default_factory=lambda: Troubles(()))
     problems: list[Problem] = field(default_factory=list)
     declared: dict[str, Statement] = field(default_factory=dict)
     built: dict[str, Thing] = field(default_factory=dict)
     terminals: dict[str, Terminal] = field(default_factory=dict)
     ways: dict[Hub, dict[Way, Fuse | Unknown | None]] = field(default_factory=dict)
+
+    patience: int = GUESSES  # comparisons of names that are left for hints
+
+    def did_you_mean(self, word: str, known: Iterable[str]) -> str:
+        """`: did you mean 'pump'?`, to be put at the end of a message, or nothing. A text full of slips gets fewer of them."""
+        names = list(known)
+        if len(names) > self.patience:
+            return ""
+        self.patience -= len(names)
+        near = nearest(word, names)
+        return f": did you mean '{near}'?" if near else ""
 
     def report(self, span: Span, message: str, hint: str = "") -> None:
         self.problems.append(Problem(span, message, hint))
@@ -55,10 +92,6 @@ class Register:
     @property
     def as_found(self) -> bool:
         return self.stage == "as-found"
-
-
-def article(noun: str) -> str:
-    return f"{'an' if noun[:1] in 'aeiou' else 'a'} {noun}"
 
 
 def listed(words: Iterable[str], most: int = 12) -> str:
@@ -69,11 +102,6 @@ def listed(words: Iterable[str], most: int = 12) -> str:
 
 def where(span: Span) -> str:
     return f"{span.source.path}:{span.line}"
-
-
-def guess(word: str, known: Iterable[str]) -> str:
-    near = nearest(word, known)
-    return f"did you mean '{near}'?" if near else ""
 
 
 def declare(register: Register, statements: Sequence[Statement]) -> None:
@@ -106,18 +134,22 @@ def declaration(register: Register, word: Word, kinds: Sequence[str], wanted: st
     if statement.kind.text not in kinds:
         register.report(
             word.span,
-            f"{word.text} is {article(statement.kind.text)}, and {article(wanted)} is wanted here",
-            guess(word.text, _names(register, kinds)),
+            f"{word.text} is {article(statement.kind.text)}, and {article(wanted)} is wanted here"
+            + register.did_you_mean(word.text, _names(register, kinds)),
         )
         return None
     return statement
 
 
 def _report_missing(register: Register, word: Word, kinds: Sequence[str], wanted: str) -> None:
-    if register.fragment or word.text in register.suspects:
-        return
-    hint = guess(word.text, _names(register, kinds)) or guess(word.text, register.declared)
-    register.report(word.span, f"there is no {wanted} named {word.text}", hint)
+    if not may_be_elsewhere(register, word):
+        near = register.did_you_mean(word.text, _names(register, kinds))
+        register.report(word.span, f"there is no {wanted} named {word.text}{near}")
+
+
+def may_be_elsewhere(register: Register, word: Word) -> bool:
+    """Whether a name that is not declared may yet be: in another file, or in what could not be read."""
+    return register.fragment or word.text in register.troubles.words
 
 
 def _names(register: Register, kinds: Sequence[str]) -> list[str]:
@@ -143,16 +175,20 @@ def terminal(register: Register, word: Word) -> Terminal | None:
     if found is None:
         return None
     if word.text not in register.terminals:
-        known = [each for each in found.terminal_names if each]
-        register.report(
-            word.span,
-            f"{name} has no terminal '{label}': it has {listed(known)}"
-            if known
-            else f"{name} has no terminals",
-            guess(label, known),
-        )
+        _report_terminal(register, word, found, label)
         return None
     return register.terminals[word.text]
+
+
+def _report_terminal(register: Register, word: Word, device: Device, label: str) -> None:
+    parts = [register.declared[name] for name in (device.name, device.part) if name in register.declared]
+    if any(register.troubles.within(each.span) for each in parts):
+        return  # the clause that gives it this terminal may be the one that could not be read
+    known = [each for each in device.terminal_names if each]
+    has = f"it has {listed(known)}" if known else "it has none"
+    register.report(
+        word.span, f"{device.name} has no terminal '{label}': {has}{register.did_you_mean(label, known)}"
+    )
 
 
 def _report_bare(register: Register, word: Word, statement: Statement) -> None:

@@ -20,7 +20,6 @@ from loomwright.model.building.layers import cable, everywhere, first, in_place,
 from loomwright.model.building.paths import Path, check_places, fuses, joints, path, stretches
 from loomwright.model.building.register import (
     Register,
-    article,
     declaration,
     enter,
     find,
@@ -48,6 +47,7 @@ from loomwright.model.things import (
     Unknown,
 )
 from loomwright.source import Span
+from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Statement, Word
 
 
@@ -303,7 +303,7 @@ def _run(leg: Leg, layers: Sequence[Written], bundle: Loom | None, sheath: Multi
         loom=bundle,
         multicore=sheath,
         core=colour,
-        label=optional(source, "label"),
+        label=optional(source, "label") or (optional(layers[1], "label") if sheath else None),
         order=next((code for layer in layers if (code := optional(layer, "order"))), None),
         clearances=tuple(
             Clearance(as_measure(clause.parts["value"]), plain(clause.parts["to"]), clause.span)

@@ -15,7 +15,7 @@ from loomwright.model.building.clauses import (
     word_of,
     written,
 )
-from loomwright.model.building.register import RUN_KINDS, Register, enter, find, guess, point
+from loomwright.model.building.register import RUN_KINDS, Register, enter, find, may_be_elsewhere, point
 from loomwright.model.things import (
     Circuit,
     Concession,
@@ -127,7 +127,7 @@ def concession(register: Register, statement: Statement) -> Concession | None:
     source = written(statement)
     rule, on = as_word(statement.head["rule"]), as_word(statement.head["on"])
     for keyword, says in (("reason", "why it is accepted"), ("by", "who accepts it")):
-        if not optional(source, keyword):
+        if not optional(source, keyword) and not register.troubles.within(statement.span):
             register.report(source.span, f"this concession does not say {says}", f'write: {keyword} "…"')
     if _conceded(register, on) is None:
         return None
@@ -149,8 +149,9 @@ def _conceded(register: Register, word: Word) -> Thing | Point | None:
         return point(register, word)
     if word.text in register.declared:
         return register.built.get(word.text)
-    if not register.fragment and word.text not in register.suspects:
-        register.report(word.span, f"there is nothing named {word.text}", guess(word.text, register.declared))
+    if not may_be_elsewhere(register, word):
+        near = register.did_you_mean(word.text, register.declared)
+        register.report(word.span, f"there is nothing named {word.text}{near}")
     return None
 
 
