@@ -38,6 +38,7 @@ class Builder:
 
     def __init__(self, source: Source, tables: Tables, report: Report) -> None:
         self.source = source
+        self.length = len(source.text)
         self.tables = tables
         self.report = report
         self.failed = False
@@ -47,7 +48,6 @@ class Builder:
             "NUMBER": self._number,
             "TRACER": self._colour,
             "UNIT": lambda token: token,
-            "one": lambda value: value,
         }
 
     def build(self, reduction: Reduction, children: list[Any]) -> Any:
@@ -55,14 +55,20 @@ class Builder:
         origin, _, builds, labels, plan, after = reduction
         if builds == "word":
             return self.word(children[0])
+        if builds == "same" and plan[0][1] == "one":
+            return children[0]
         if builds == "value":
             return self._measure(origin, children)
         values: list[Any] = []
+        if builds == "list" and plan[0][1] == "all":  # goes on with the list itself: copies would be quadratic
+            values, plan = children[0], plan[1:]
         for index, taken, before in plan:
             if before:
                 values.extend([None] * before)
             child = children[index]
-            if taken == "all":
+            if taken == "one":
+                values.append(child)
+            elif taken == "all":
                 values.extend(child)
             else:
                 values.append(self.taken.get(taken, self.word)(child))
@@ -99,7 +105,7 @@ class Builder:
 
     def span(self, first: Token, last: Token | None = None) -> Span:
         _, text, at = last or first
-        return Span(self.source, first[2], at + len(text))
+        return Span(self.source, first[2], min(at + len(text), self.length))  # a mended word may be longer
 
     def _text(self, token: Token) -> Text:
         return Text(token[1][1:-1], self.span(token))

@@ -399,22 +399,22 @@ DEVICES = (
 RUNS = ("feed", "earth", "circuit", "signal")
 
 _DEVICE_MEANINGS = {
-    "battery": "A battery: pos, neg.",
-    "alternator": "An alternator: pos, neg (its case).",
-    "supply": "A point of the vehicle's own wiring: pos.",
-    "charger": "A charger: in, out, solar, mains, neg, sense, remote.",
-    "solar": "A solar panel: pos, neg.",
-    "inverter": "An inverter: pos, neg.",
-    "hub": "A box of protected ways: in, neg, 1 … N.",
-    "busbar": "A bar of studs: 1 … N, or its bare name.",
-    "isolator": "A battery isolator: in, out.",
-    "switch": "A switch: in, out.",
-    "shunt": "A measuring shunt: in, out.",
-    "relay": "A relay: in, out, rest, coil-pos, coil-neg.",
-    "plug": "A connector that parts, as at a trailer: pos-a, neg-a, pos-b, neg-b.",
-    "splice": "A joint of several cables in mid-run: 1 … N, or its bare name.",
-    "load": "Something that draws current: pos, neg.",
-    "sensor": "Something that measures: pos, neg, out.",
+    "battery house": "A battery: pos, neg.",
+    "alternator gen": "An alternator: pos, neg (its case).",
+    "supply ignition": "A point of the vehicle's own wiring: pos.",
+    "charger dcdc": "A charger: in, out, solar, mains, neg, sense, remote.",
+    "solar roof-panel": "A solar panel: pos, neg.",
+    "inverter tools": "An inverter: pos, neg.",
+    "hub ways": "A box of protected ways: in, neg, 1 … N.",
+    "busbar common": "A bar of studs: 1 … N, or its bare name.",
+    "isolator house-iso": "A battery isolator: in, out.",
+    "switch lamp-switch": "A switch: in, out.",
+    "shunt meter": "A measuring shunt: in, out.",
+    "relay link": "A relay: in, out, rest, coil-pos, coil-neg.",
+    "plug tow": "A connector that parts, as at a trailer: pos-a, neg-a, pos-b, neg-b.",
+    "splice tail": "A joint of several cables in mid-run: 1 … N, or its bare name.",
+    "load incubator": "Something that draws current: pos, neg.",
+    "sensor probe": "Something that measures: pos, neg, out.",
 }
 
 STATEMENTS: Mapping[str, Head] = {
@@ -433,10 +433,10 @@ STATEMENTS: Mapping[str, Head] = {
     "place": Head("place NAME { … }", "place engine-bay", "Where things are and cables pass."),
     "structure": Head("structure NAME { … }", "structure chassis", "Metal that may carry return current."),
     **{
-        kind: Head(
-            f"{kind} NAME in PLACE [is PART] {{ … }}", f"{kind} thing in toolbox is thing-part", meaning
+        (kind := example.partition(" ")[0]): Head(
+            f"{kind} NAME in PLACE [is PART] {{ … }}", f"{example} in toolbox", meaning
         )
-        for kind, meaning in _DEVICE_MEANINGS.items()
+        for example, meaning in _DEVICE_MEANINGS.items()
     },
     "earthpoint": Head(
         "earthpoint NAME on STRUCTURE in PLACE { … }",

@@ -22,12 +22,6 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """`: did you mean 'fuse'?`, to be put at the end of a message, or nothing."""
-    near = nearest(word, known)
-    return f": did you mean '{near}'?" if near else ""
-
-
 def quoted(text: str) -> str:
     """A piece of the user's text as a message can hold it: short, on one line, nothing unprintable."""
     text = text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"

@@ -67,8 +67,13 @@ def lines(source: Source, comments: list[Comment]) -> Iterator[Line]:
                 tokens = []
             ended_at = -1
         if kind != PUNCTUATION or text == ",":
-            tokens.append((kind, text, at))
-            continue
+            whole = text.rstrip() if kind == STRING else text
+            if kind != STRING or len(whole) < 2 or whole[-1] != "}":
+                tokens.append((kind, text, at))
+                continue
+            # No closing quote: the brace at the end of the line is still the statement's.
+            tokens.append((kind, whole[:-1], at))
+            at, text = at + len(whole) - 1, "}"
         yield tokens, text, at
         tokens = []
     yield tokens, "", len(source.text)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from loomwright.syntax.build import Builder
-from loomwright.syntax.lexer import WORD, Token, classes
+from loomwright.syntax.lexer import PUNCTUATION, Token, classes
 from loomwright.syntax.tables import END, Tables
 
 Mend = Callable[[list[Token], int, Mapping[str, int]], bool]
@@ -21,7 +21,17 @@ def run(tables: Tables, start: str, tokens: list[Token], builder: Builder, mend:
     index, count = 0, len(tokens)
     while True:
         row = rows[state]
-        action = _action(row, tokens[index]) if index < count else row.get(END)
+        if index < count:
+            kind, text, _ = tokens[index]
+            # A word is a keyword where one may stand, else what the state can take it for.
+            action = row.get(text) if kind >= PUNCTUATION else None
+            if action is None:
+                for name in classes(kind, text):
+                    if name in row:
+                        action = row[name]
+                        break
+        else:
+            action = row.get(END)
         if action is None:
             action = _only(row)
         if action is None:
@@ -42,17 +52,6 @@ def run(tables: Tables, start: str, tokens: list[Token], builder: Builder, mend:
             if index == count and state == end_state:
                 return value
         states.append(state)
-
-
-def _action(row: Mapping[str, int], token: Token) -> int | None:
-    """A word is a keyword where one may stand, else what the state can take it for."""
-    kind, text, _ = token
-    if kind >= WORD - 1 and text in row:
-        return row[text]
-    for name in classes(kind, text):
-        if name in row:
-            return row[name]
-    return None
 
 
 def _only(row: Mapping[str, int]) -> int | None:

@@ -6,6 +6,7 @@ statement a clause belongs to, and where braces were forgotten, is kept track of
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -37,7 +38,13 @@ class Parsed:
 
 def parse(source: Source) -> Parsed:
     """What a file says. Raises nothing: what could not be read is among the problems, in the order of the text."""
-    return _Reader(source).read()
+    collecting = gc.isenabled()
+    gc.disable()  # declarations make no cycles, and looking for some takes longer the longer the file is
+    try:
+        return _Reader(source).read()
+    finally:
+        if collecting:
+            gc.enable()
 
 
 tables = lru_cache(maxsize=1)(load)
@@ -77,6 +84,8 @@ class _Reader:
 
     def read(self) -> Parsed:
         for tokens, stop, at in lines(self.source, self.comments):
+            if self.skipping and self.begins(tokens, stop):
+                self.skipping = 0
             if self.skipping:
                 self.skipping += (stop == "{") - (stop == "}")
             else:
@@ -103,6 +112,11 @@ class _Reader:
                 return
             self.problems.append(problem)
         self.count += 1
+
+    def begins(self, tokens: list[Token], stop: str) -> bool:
+        """Whether a head in what is skipped shows that a closing brace was forgotten there."""
+        known = stop == "{" and bool(tokens) and tokens[0][1] in STATEMENTS
+        return known and self.source.position(tokens[0][2])[1] == 1
 
     # ---- Lines
 
@@ -141,10 +155,9 @@ class _Reader:
                 )
                 block.braced = True
             return
-        outward = self.column(tokens[0]) <= self.column(block.start)
         if word in known and (stop != "{" or word not in STATEMENTS):
             return
-        if stop == "{" or (word in STATEMENTS and outward):
+        if stop == "{" or (word in STATEMENTS and self.outward(tokens[0], block.start)):
             line = self.source.position(block.start[2])[0]
             self.report(
                 self.at(tokens[0]),
@@ -153,8 +166,9 @@ class _Reader:
             )
             self.close(block.clauses[-1].span.end if block.clauses else block.head_span.end)
 
-    def column(self, token: Token) -> int:
-        return self.source.position(token[2])[1]
+    def outward(self, token: Token, other: Token) -> bool:
+        """Whether a token is indented no deeper than another. Only asked where something is wrong already."""
+        return self.source.position(token[2])[1] <= self.source.position(other[2])[1]
 
     def at(self, first: Token, last: Token | None = None) -> Span:
         return self.builder.span(first, last)
@@ -170,7 +184,8 @@ class _Reader:
         name = parts.pop("name", None) if parts else None
         if kind == "part":
             kind = tokens[1][1] if len(tokens) > 1 and tokens[1][1] in CLAUSES else ""
-        if parts is None:
+        if parts is None or self.builder.failed:
+            parts = None
             self.unread.extend(self.builder.word(token) for token in tokens[1:3] if is_name(token))
         if stop == "{" and not kind:
             self.skipping = 1
@@ -224,11 +239,11 @@ class _Reader:
         if parts is None or self.builder.failed or form is None:
             return
         clause = Clause(self.builder.word(tokens[0]), parts, self.at(tokens[0], tokens[-1]))
-        slips = [*number_slips(form, clause), *block.repeats.slips(form, clause)]
+        slips = [*number_slips(form, clause), *(() if mender.told else block.repeats.slips(form, clause))]
         for slip in slips:
             self.report(*slip)
         if not slips:
             block.clauses.append(clause)
 
     def mender(self, kind: str, splits: bool = True) -> Mender:
-        return Mender(self.source, self.tables, self.report, kind, splits)
+        return Mender(self.source, self.tables, self.report, kind, splits, silent=self.count >= MOST_PROBLEMS)
