@@ -57,11 +57,19 @@ class ScipyNewton:
         self.pa, self.pb = self._ends(kinds["constant_power"])
         self.watts = np.array([e.watts for e in kinds["constant_power"]])
         self.ra, self.rb = self._ends(kinds["regulator"])
-        self.rv, self.rg, self.rl = (np.array(x) for x in zip(*[(e.volts, 1 / e.ohms, e.amps) for e in kinds["regulator"]], strict=True))
-        self.start = np.array([0.0 if n.startswith(("minus", "bar", "join", "earth")) else 12.5 for n in self.numbers])
+        self.rv, self.rg, self.rl = (
+            np.array(x)
+            for x in zip(*[(e.volts, 1 / e.ohms, e.amps) for e in kinds["regulator"]], strict=True)
+        )
+        self.start = np.array(
+            [0.0 if n.startswith(("minus", "bar", "join", "earth")) else 12.5 for n in self.numbers]
+        )
 
     def _ends(self, elements: list) -> tuple[np.ndarray, np.ndarray]:
-        return (np.array([self.numbers[e.a] for e in elements]), np.array([self.numbers[e.b] for e in elements]))
+        return (
+            np.array([self.numbers[e.a] for e in elements]),
+            np.array([self.numbers[e.b] for e in elements]),
+        )
 
     def solve(self) -> np.ndarray:
         a = np.concatenate((self.a, self.pa, self.ra))
@@ -71,9 +79,15 @@ class ScipyNewton:
         for _ in range(50):
             p = v[self.pa] - v[self.pb]
             r = (self.rv - v[self.ra] + v[self.rb]) * self.rg
-            amps = np.concatenate((self.g * (v[self.a] - v[self.b] - self.emf), self.watts / p, -np.clip(r, 0, self.rl)))
-            slope = np.concatenate((self.g, -self.watts / p**2, np.where((r > 0) & (r < self.rl), self.rg, 0)))
-            matrix = sparse.csc_matrix((np.concatenate((slope, slope, -slope, -slope)), (rows, columns)))[: self.size, : self.size]
+            amps = np.concatenate(
+                (self.g * (v[self.a] - v[self.b] - self.emf), self.watts / p, -np.clip(r, 0, self.rl))
+            )
+            slope = np.concatenate(
+                (self.g, -self.watts / p**2, np.where((r > 0) & (r < self.rl), self.rg, 0))
+            )
+            matrix = sparse.csc_matrix((np.concatenate((slope, slope, -slope, -slope)), (rows, columns)))[
+                : self.size, : self.size
+            ]
             out = np.bincount(a, amps, self.size + 1) - np.bincount(b, amps, self.size + 1)
             step = spsolve(matrix, -out[: self.size])
             v[: self.size] += step
@@ -100,12 +114,16 @@ def main() -> None:
     reference = ScipyNewton(network, "earth")
     ours, theirs = network.solve("earth"), reference.solve()
     apart = max(abs(ours.volts[n] - theirs[k]) for n, k in reference.numbers.items())
-    print(f"{len(ours.volts)} nodes, {len(network.elements)} elements, {ours.iterations} factorisations, {apart:.1e} V apart from scipy")
+    print(
+        f"{len(ours.volts)} nodes, {len(network.elements)} elements, {ours.iterations} factorisations, {apart:.1e} V apart from scipy"
+    )
     scipy_s = best(reference.solve)
     warm = best(lambda: network.solve("earth"))
     cold = best(lambda: Network(network.elements).solve("earth"))
     spice = best(lambda: ngspice.solve(network.elements, "earth"), 5)
-    print(f"scipy Newton {1e3 * scipy_s:.2f} ms; solve {warm / scipy_s:.2f} of it, with ordering and set-up {cold / scipy_s:.2f}")
+    print(
+        f"scipy Newton {1e3 * scipy_s:.2f} ms; solve {warm / scipy_s:.2f} of it, with ordering and set-up {cold / scipy_s:.2f}"
+    )
     print(f"one ngspice process {1e3 * spice:.1f} ms; solve with ordering {cold / spice:.2f} of it")
     places = [(e.a, e.b) for e in network.elements.values() if e.kind == "constant_power"]
 
@@ -119,7 +137,10 @@ def main() -> None:
         big = vehicle(loads)
         took = best(lambda big=big: Network(big.elements).solve("earth"), 3)
         each = took / len(big.elements)
-        print(f"{len(big.elements):6} elements {took:.3f} s, {1e6 * each:.1f} µs an element", "" if last is None else f"({each / last:.2f} of the row above)")
+        print(
+            f"{len(big.elements):6} elements {took:.3f} s, {1e6 * each:.1f} µs an element",
+            "" if last is None else f"({each / last:.2f} of the row above)",
+        )
         last = each
 
 

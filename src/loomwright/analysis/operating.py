@@ -38,6 +38,15 @@ class Power(NamedTuple):
     def slope(self, volts: float) -> float:
         return -self.watts / (volts * volts) if self.watts else 0.0
 
+    def tangent(self, volts: float) -> tuple[float, float]:
+        """Slope, and the current where the tangent meets no volts."""
+        amps = self.watts / volts
+        return -amps / volts, 2.0 * amps
+
+    def bend(self, volts: float, turn: float) -> float:
+        """What the tangent at `volts` leaves out of the current at `volts` + `turn`, times `turn`."""
+        return self.watts * (turn / volts) ** 2 * turn / (volts + turn) if volts + turn else 0.0
+
 
 class Regulated(NamedTuple):
     """A regulated source written as what flows from a (plus) to b through it: never positive, never beyond −`limit`."""
@@ -55,6 +64,15 @@ class Regulated(NamedTuple):
     def slope(self, volts: float) -> float:
         between = 0.0 <= (self.emf - volts) * self.siemens <= self.limit
         return self.siemens if between else self.siemens * LEAK
+
+    def tangent(self, volts: float) -> tuple[float, float]:
+        """Slope, and the current where the tangent meets no volts."""
+        slope = self.slope(volts)
+        return slope, self.amps(volts) - slope * volts
+
+    def bend(self, volts: float, turn: float) -> float:
+        """What the tangent at `volts` leaves out of the current at `volts` + `turn`, times `turn`."""
+        return (self.amps(volts + turn) - self.amps(volts) - turn * self.slope(volts)) * turn
 
 
 Stamp = tuple[int, int, int]
@@ -167,11 +185,11 @@ def _newton_step(
     """The network with its bent elements replaced by their tangents at `spans`, solved whole."""
     couple, pushed = circuit.couple.copy(), circuit.pushed.copy()
     for element, span in zip(bent, spans, strict=True):
-        slope = element.slope(span)
-        amps = element.amps(span) - slope * span
-        couple[element.slot] += slope
-        pushed[element.a] -= amps
-        pushed[element.b] += amps
+        slope, amps = element.tangent(span)
+        a, b, slot = element[:3]
+        couple[slot] += slope
+        pushed[a] -= amps
+        pushed[b] += amps
     factor = circuit.plan.factor(couple)
     return factor, [] if factor is None else factor.solve(pushed)
 
@@ -197,11 +215,10 @@ def _shortened(
     begin: float | None = None
     for _ in range(MOST_STEPS):
         # What the tangents left out is all that the mismatch at the end holds beyond its linear part.
-        bend = sum(
-            (e.amps(span + reach * turn) - e.amps(span) - reach * turn * e.slope(span)) * turn
-            for e, span, turn in zip(bent, spans, turns, strict=True)
-            if turn
-        )
+        bend = 0.0
+        for element, span, turn in zip(bent, spans, turns, strict=True):
+            if turn:
+                bend += element.bend(span, reach * turn) / reach
         if bend <= 0.0:
             break
         if begin is None:
@@ -283,7 +300,7 @@ def _scaled(powers: Sequence[Power], scales: Sequence[float]) -> list[Power]:
 
 def tangent_factor(circuit: Circuit, point: Point) -> Factor:
     """The factor exactly at a point (the point's own is that of the step before)."""
-    bent: list[Power | Regulated] = [*circuit.powers, *circuit.regulated]
+    bent: list[Power | Regulated] = [*(p for p in circuit.powers if p.watts), *circuit.regulated]
     spans = [point.volts[e.a] - point.volts[e.b] for e in bent]
     factor, _ = _newton_step(circuit, bent, spans)
     return point.factor if factor is None else factor

@@ -169,14 +169,17 @@ def eliminate(near: list[dict[int, int]], reference: int) -> Elimination:
         around = near[k]
         degree = len(around)
         place[k] = len(steps)
+        # The neighbours that end with fewer couplings than they had.
+        lost: Iterable[int] = around
         for j in around:
             del near[j][k]
         if degree == 2:
             (j1, s1), (j2, s2) = around.items()
             mesh = near[j1].get(j2)
             if mesh is None:
-                mesh = near[j1][j2] = near[j2][j1] = slot_count
+                near[j1][j2] = near[j2][j1] = mesh = slot_count
                 slot_count += 1
+                lost = ()
             steps.append((2, k, s1, j1, s2, j2, mesh, (), ()))
         elif degree == 1:
             ((j1, s1),) = around.items()
@@ -192,7 +195,9 @@ def eliminate(near: list[dict[int, int]], reference: int) -> Elimination:
                         slot_count += 1
                     fill.append((mesh, p, q))
             steps.append((degree, k, 0, 0, 0, 0, 0, tuple((s, j) for j, s in around.items()), tuple(fill)))
-        low += [j for j in around if len(near[j]) <= 2 and j != reference]
+        for j in lost:
+            if len(near[j]) <= 2 and j != reference:
+                low.append(j)
     return Elimination(size, reference, slot_count, tuple(steps), tuple(place))
 
 
