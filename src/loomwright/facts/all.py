@@ -3,8 +3,16 @@
 
 from __future__ import annotations
 
+import loomwright.facts.connection
+import loomwright.facts.earth
+import loomwright.facts.electrics.register
+import loomwright.facts.end
+import loomwright.facts.feeder
 import loomwright.facts.fuse
 import loomwright.facts.guard
 import loomwright.facts.load
+import loomwright.facts.place
 import loomwright.facts.run
+import loomwright.facts.stretch
+import loomwright.facts.terminal
 import loomwright.facts.way

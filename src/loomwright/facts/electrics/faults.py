@@ -1,0 +1,275 @@
+"""Short circuits at the two corners of what is not known well.
+
+The greatest current: every contact closed and perfect, batteries full, the engine running, full sun, conductors cold. The least:
+batteries low and old and nothing else to help them, conductors as hot as their class, contacts as the limits have
+them, and a resistance in the fault itself. Voltage-sensing relays are closed at the greatest and open at the least. One
+factorisation serves all faults of a corner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from loomwright.analysis.faults import Fault, FaultStudy
+from loomwright.analysis.network import Network
+from loomwright.facts.electrics import resistances as r
+from loomwright.facts.electrics import sources
+from loomwright.facts.electrics.bench import BLEED_OHMS, Around, Source, reasons_of
+from loomwright.facts.electrics.switching import senses_voltage
+from loomwright.facts.electrics.wiring import Groups, Link, Wiring, node, node_of, run_key, wiring
+from loomwright.facts.registry import Ledger, Missing
+from loomwright.model import things as t
+from loomwright.stock import conductors
+
+POSITIVES = ("pos", "in", "out", "solar")
+
+
+@dataclass(slots=True)
+class Corner:
+    """One corner's network, ready for faults. `missing` says why nothing can be said of it."""
+
+    least: bool
+    network: Network = field(default_factory=Network)
+    study: FaultStudy | None = None
+    groups: Groups = field(default_factory=Groups)
+    roots: dict[str, str] = field(default_factory=dict)
+    around: Around | None = None
+    structures: list[str] = field(default_factory=list)
+    fault_ohms: float = 0.0
+    missing: tuple[t.Unknown, ...] = ()
+    found: dict[tuple[str, str], Fault] = field(default_factory=dict)
+
+    def fault(self, a: str, b: str) -> Fault:
+        """A fault between two live nodes of one part, kept."""
+        assert self.study is not None
+        if (a, b) not in self.found:
+            self.found[a, b] = self.study.fault(a, b, self.fault_ohms)
+        return self.found[a, b]
+
+    def is_live(self, name: str) -> bool:
+        return self.groups.find(name) in self.roots
+
+
+def corner(ledger: Ledger, least: bool = False) -> Corner:
+    """The greatest or least corner. Raises Missing where an unknown leaves no fault current to be found."""
+    name = f"electrics fault corner {'least' if least else 'greatest'}"
+    made: Corner = ledger.index(name, lambda: _corner(ledger, least))
+    if made.missing:
+        raise Missing(*made.missing)
+    return made
+
+
+def _corner(ledger: Ledger, least: bool) -> Corner:
+    made = Corner(least)
+    try:
+        _set_up(made, ledger)
+    except Missing as missing:
+        made.missing = missing.reasons
+    return made
+
+
+# ---------------------------------------------------------------- faults of things
+
+
+def faults_at(name: str, devices: Iterable[t.Device], at: Corner) -> list[Fault]:
+    """Faults from a node to each return near it: its devices' own negatives, and every structure that leads back.
+
+    Where there is neither, to the return of the source. Empty where no source reaches. Raises Missing where an unknown
+    cable lies between.
+    """
+    root = at.groups.find(name)
+    if root not in at.roots:
+        assert at.around is not None
+        live, links, _ = at.around.reached_from(name)
+        if live:
+            raise Missing(*reasons_of(links))
+        return []
+    negatives = [node(device, "neg") for device in devices]
+    goals = [
+        goal
+        for goal in dict.fromkeys([*negatives, *at.structures])
+        if at.groups.find(goal) == root and goal != name
+    ]
+    if not goals and at.roots[root] != name:
+        goals = [at.roots[root]]
+    return [at.fault(name, goal) for goal in goals]
+
+
+def devices_at(run: t.Run, side: str = "") -> list[t.Device]:
+    """The devices on one side of a run, or on both."""
+    points = {"start": (run.start,), "end": (run.end,)}.get(side, (run.start, run.end))
+    return [point.device for point in points if isinstance(point, t.Terminal)]
+
+
+def pick(faults: Iterable[Fault], least: bool) -> Fault | None:
+    """The greatest of the faults, or the least."""
+    ordered = sorted(faults, key=lambda fault: fault.amps)
+    return (ordered[0] if least else ordered[-1]) if ordered else None
+
+
+def fault_of_run(run: t.Run, side: str, at: Corner) -> Fault | None:
+    """The fault at one end of a positive run; None where nothing feeds it."""
+    point = run.start if side == "start" else run.end
+    return pick(faults_at(node_of(point), devices_at(run, side), at), at.least)
+
+
+def through_earth(run: t.Run, ledger: Ledger, at: Corner) -> float:
+    """The most that a fault sends through a return run: a battery's positive on any structure, or what it returns shorted."""
+    key = run_key(run)
+    if key not in at.network.elements:
+        return 0.0
+    pairs: list[tuple[str, str]] = []
+    for device in devices_at(run):
+        pairs += [(node(device, label), node(device, "neg")) for label in POSITIVES]
+    for battery in ledger.installation.devices:
+        if isinstance(battery, t.Battery):
+            pairs += [(node(battery, "pos"), structure) for structure in at.structures]
+    live = [(a, b) for a, b in pairs if a != b and at.is_live(a) and at.groups.find(a) == at.groups.find(b)]
+    return max((abs(at.fault(a, b).through(key)) for a, b in live), default=0.0)
+
+
+def through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
+    """The greatest current through a fuse: a fault right behind it, on either side."""
+    element, before, after, devices = _fuse_place(fuse, ledger)
+    faults = [*faults_at(before, devices, at), *faults_at(after, devices, at)]
+    if element not in at.network.elements:
+        return 0.0
+    return max((abs(fault.through(element)) for fault in faults), default=0.0)
+
+
+def least_through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
+    """The least current that a fault at the far end of the fuse's own run, or on its way's terminal, sends through it."""
+    element, before, after, devices = _fuse_place(fuse, ledger)
+    if element not in at.network.elements:
+        faults_at(before, devices, at), faults_at(after, devices, at)
+        return 0.0
+    run = fuse.run
+    if run is None:
+        faults = faults_at(after, devices, at)
+    else:
+        length = r.run_length(run, ledger)
+        near_start = ledger.known(fuse.from_start_m) * 2 <= length
+        far, side = (run.end, "end") if near_start else (run.start, "start")
+        faults = faults_at(node_of(far), devices_at(run, side), at)
+    return min((abs(fault.through(element)) for fault in faults), default=0.0)
+
+
+def _fuse_place(fuse: t.Fuse, ledger: Ledger) -> tuple[str, str, str, list[t.Device]]:
+    """The fuse's element and the nodes on its two sides."""
+    if fuse.way is not None:
+        return fuse.way.name, node(fuse.way.hub, "in"), fuse.way.name, [fuse.way.hub]
+    assert fuse.run is not None
+    fuses = ledger.known(ledger.installation.fuses_of[fuse.run])
+    k, key = 2 * fuses.index(fuse) + 1, run_key(fuse.run)
+    return f"{key}/{k}", f"{key}/{k}", f"{key}/{k + 1}", devices_at(fuse.run)
+
+
+# ---------------------------------------------------------------- the network of a corner
+
+
+def _set_up(made: Corner, ledger: Ledger) -> None:
+    graph, network, groups = wiring(ledger), made.network, made.groups
+    pieces = [piece for link in graph.links if _counts(link, made.least) for piece in _pieces(link, ledger)]
+    for piece in pieces:
+        if not piece.unknown:
+            groups.join(piece.a, piece.b)
+    driving = list(_sources(graph, ledger, made.least))
+    if not driving:
+        raise Missing(t.Unknown("a battery or another source", ledger.installation.fitout.span))
+    for source in driving:
+        groups.join(source.pos, source.neg)
+    for source in sorted(driving, key=lambda source: source.rank):
+        if groups.find(source.pos) not in made.roots:
+            made.roots[groups.find(source.pos)] = source.neg
+            network.resistor(source.pos, source.neg, BLEED_OHMS, name=f"{source.name} bleed")
+    made.around = Around(groups, made.roots, [piece for piece in pieces if piece.unknown])
+    made.around.must_share_nothing()
+    for source in driving:
+        if source.kind == "battery":
+            network.battery(source.pos, source.neg, source.volts, source.ohms, name=source.name)
+        else:
+            network.regulator(
+                source.pos, source.neg, source.volts, source.ohms, source.limit, name=source.name
+            )
+    for piece in pieces:
+        if not piece.unknown and groups.find(piece.a) in made.roots:
+            network.resistor(piece.a, piece.b, _ohms(piece, ledger, made.least), name=piece.name)
+    reference, *others = made.roots.values()
+    for k, other in enumerate(others, 1):
+        network.resistor(reference, other, 0.0, name=f"tie {k}")
+    made.structures = [s.name for s in ledger.installation.structures]
+    made.fault_ohms = r.limit(ledger, "fault-contact") if made.least else 0.0
+    made.study = network.faults(reference)
+
+
+def _counts(link: Link, least: bool) -> bool:
+    """Whether a link passes current in a fault: every contact is closed, but a sensing relay is open at the least."""
+    relay = link.of
+    return not isinstance(relay, t.Relay) or (
+        link.name == relay.name and not (least and senses_voltage(relay))
+    )
+
+
+def _pieces(link: Link, ledger: Ledger) -> Iterator[Link]:
+    """A run cut at its fuses, so that a fault can be put behind each of them."""
+    run = link.of
+    if not isinstance(run, t.Run) or link.unknown or not link.fuse:
+        yield link
+        return
+    parts = r.segments(run, ledger)
+    nodes = [link.a, *[f"{link.name}/{k}" for k in range(1, len(parts))], link.b]
+    for k, part in enumerate(parts):
+        yield Link(f"{link.name}/{k}", nodes[k], nodes[k + 1], part.copper, part.contacts, part.fuse, run)
+
+
+def _ohms(link: Link, ledger: Ledger, least: bool) -> float:
+    if not least:
+        cold = conductors.copper_temperature_factor(r.limit(ledger, "fault-cold"))
+        structure = link.contacts if isinstance(link.of, t.Structure) else 0.0
+        return link.copper * cold + link.fuse + structure
+    hot = r.limit(ledger, "conductor-unstated")
+    if isinstance(link.of, t.Run):
+        entry = ledger.entry(link.of, "class")
+        hot = hot if entry.missing else entry.value
+    return link.copper * conductors.copper_temperature_factor(hot) + link.contacts + link.fuse
+
+
+def _sources(graph: Wiring, ledger: Ledger, least: bool) -> Iterator[Source]:
+    for device in ledger.installation.devices:
+        pos, neg = node(device, "pos"), node(device, "neg")
+        if isinstance(device, t.Battery) and pos in graph.landed:
+            charge = r.limit(ledger, "fault-low-charge") if least else 1.0
+            ohms = sources.internal_ohms(device, ledger, lowest=not least)
+            if least and not isinstance(device.internal, t.Unknown):
+                ohms *= r.limit(ledger, "fault-battery-aged")
+            volts = sources.open_volts(device, charge, ledger, graph)
+            yield Source(
+                device.name, pos, neg, "battery", volts, ohms, None, 0 if device.serves == "cranking" else 1
+            )
+        elif isinstance(device, t.Supply) and pos in graph.landed:
+            ohms = r.limit(ledger, "supply-internal") * (
+                r.limit(ledger, "fault-battery-aged") if least else 1.0
+            )
+            volts = ledger.known(device.holds).quantity.si
+            yield Source(device.name, pos, graph.vehicle_return, "battery", volts, ohms)
+        elif not least:
+            yield from _limited_source(device, pos, neg, graph, ledger)
+
+
+def _limited_source(device: t.Device, pos: str, neg: str, graph: Wiring, ledger: Ledger) -> Iterator[Source]:
+    """What can't give more than its own limit, whatever it is joined to."""
+    slope = r.limit(ledger, "regulator-slope")
+    if isinstance(device, t.Alternator) and pos in graph.landed:
+        limit = ledger.known(device.rated).quantity.si * device.count
+        yield Source(device.name, pos, neg, "regulator", ledger.known(device.holds).quantity.si, slope, limit)
+    elif isinstance(device, t.Charger) and node(device, "out") in graph.landed:
+        volts, amps = (
+            ledger.known(device.output_volts).quantity.si,
+            ledger.known(device.output_amps).quantity.si,
+        )
+        yield Source(device.name, node(device, "out"), neg, "regulator", volts, slope, amps * device.count)
+    elif isinstance(device, t.Solar) and pos in graph.landed:
+        panel = sources.panel(device, 1.0, ledger)
+        assert panel is not None
+        yield Source(device.name, pos, neg, "regulator", panel.open, panel.ohms, panel.short)

@@ -1,0 +1,103 @@
+"""Facts of short circuits; the two corners are described in `faults`."""
+
+from __future__ import annotations
+
+from loomwright.analysis.faults import Fault
+from loomwright.facts.electrics import faults as f
+from loomwright.facts.registry import Ledger, fact
+from loomwright.model import things as t
+
+METHOD = "Thévenin's theorem on the network without its loads"
+GREATEST = "batteries full, engine running, full sun, every contact closed and perfect, conductors at limit fault-cold"
+LEAST = (
+    "batteries alone, low and old, conductors at their class, contacts and the fault as the limits have them"
+)
+
+
+def _of_run(run: t.Run, ledger: Ledger, side: str, least: bool) -> float:
+    at = f.corner(ledger, least)
+    ledger.note(LEAST if least else GREATEST, METHOD)
+    if run.role == "earth":
+        return f.through_earth(run, ledger, at)
+    fault = f.fault_of_run(run, side, at)
+    if fault is None:
+        ledger.note("no source reaches it", METHOD)
+        return 0.0
+    _note_shares(fault, ledger)
+    return max(0.0, fault.amps)
+
+
+def _note_shares(fault: Fault, ledger: Ledger) -> None:
+    """Where the current comes from, and which return it takes."""
+    ledger.note(f"from {fault.a} to {fault.b}", METHOD)
+    for name, amps in fault.shares.items():
+        if abs(amps) >= 0.05:
+            ledger.note(f"{name} gives {amps:.4g} A", METHOD)
+
+
+@fact(
+    "run",
+    "start-fault",
+    "current",
+    "The greatest current of a dead short at its start; of an earth run, through it.",
+    source=METHOD,
+)
+def start_fault(run: t.Run, ledger: Ledger) -> float:
+    return _of_run(run, ledger, "start", least=False)
+
+
+@fact(
+    "run",
+    "end-fault",
+    "current",
+    "The greatest current of a dead short at its far end; of an earth run, through it.",
+    source=METHOD,
+)
+def end_fault(run: t.Run, ledger: Ledger) -> float:
+    return _of_run(run, ledger, "end", least=False)
+
+
+@fact(
+    "run",
+    "least-start-fault",
+    "current",
+    "The least current of a short at its start; of an earth run, through it.",
+    source=METHOD,
+)
+def least_start_fault(run: t.Run, ledger: Ledger) -> float:
+    return _of_run(run, ledger, "start", least=True)
+
+
+@fact(
+    "run",
+    "least-end-fault",
+    "current",
+    "The least current of a short at its far end; of an earth run, through it.",
+    source=METHOD,
+)
+def least_end_fault(run: t.Run, ledger: Ledger) -> float:
+    return _of_run(run, ledger, "end", least=True)
+
+
+@fact(
+    "fuse",
+    "fault",
+    "current",
+    "The greatest current through it: a dead short right behind it.",
+    source=METHOD,
+)
+def fuse_fault(fuse: t.Fuse, ledger: Ledger) -> float:
+    ledger.note(GREATEST, METHOD)
+    return f.through_fuse(fuse, ledger, f.corner(ledger))
+
+
+@fact(
+    "fuse",
+    "least-fault",
+    "current",
+    "The least current that a short at the far end of its run, or on its way, sends through it.",
+    source=METHOD,
+)
+def fuse_least_fault(fuse: t.Fuse, ledger: Ledger) -> float:
+    ledger.note(LEAST, METHOD)
+    return f.least_through_fuse(fuse, ledger, f.corner(ledger, least=True))
