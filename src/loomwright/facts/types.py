@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from loomwright.model import things as t
 
-# Each class of the model, with the kinds that rules may call it by: its own first, wider ones after.
+# Each class of the model, with the kinds that rules may call it by: its own first, wider ones after. A "connection" is wherever
+# conductors are joined to something: an end, a joint, a splice.
 KINDS: dict[type, tuple[str, ...]] = {
     t.Place: ("place",),
     t.Structure: ("structure",),
@@ -23,7 +24,7 @@ KINDS: dict[type, tuple[str, ...]] = {
     t.Busbar: ("busbar", "device"),
     t.Relay: ("relay", "device"),
     t.Plug: ("plug", "device"),
-    t.Splice: ("splice", "device"),
+    t.Splice: ("splice", "device", "connection"),
     t.Load: ("load", "device"),
     t.Sensor: ("sensor", "device"),
     t.Way: ("way",),
@@ -33,8 +34,9 @@ KINDS: dict[type, tuple[str, ...]] = {
     t.Circuit: ("circuit",),
     t.Stretch: ("stretch",),
     t.Fuse: ("fuse",),
-    t.End: ("end",),
-    t.Joint: ("joint",),
+    t.End: ("end", "connection"),
+    t.Joint: ("joint", "connection"),
+    t.Lug: ("lug",),
     t.Mode: ("mode",),
     t.Day: ("day",),
     t.Site: ("site",),

@@ -1,0 +1,166 @@
+"""Facts of a run's ends: what they sit on, and the lug or other fitting on them."""
+
+from __future__ import annotations
+
+from loomwright.facts.attribute import attributes
+from loomwright.facts.connection import is_unseen, not_seen
+from loomwright.facts.registry import Ledger, Missing, fact
+from loomwright.model.things import (
+    Battery,
+    Earthpoint,
+    End,
+    Fuse,
+    Lug,
+    Run,
+    Terminal,
+    Unknown,
+)
+from loomwright.stock import conductors, lugs
+from loomwright.stock.fuses import kind
+
+attributes(
+    "end",
+    ("run", "thing run", "The run that it ends.", lambda end: end.run),
+    (
+        "side",
+        "word start|end|fuse-in|fuse-out",
+        "Which end of the run it is, or which side of its fuse.",
+        lambda end: end.side,
+    ),
+    (
+        "point",
+        "thing point",
+        "What it is fastened to; none at a fuse.",
+        lambda end: None if isinstance(end.point, Fuse) else end.point,
+    ),
+    (
+        "terminal",
+        "thing terminal",
+        "The terminal that it sits on, if it is one.",
+        lambda end: end.point if isinstance(end.point, Terminal) else None,
+    ),
+    (
+        "device",
+        "thing device",
+        "The device that it is fastened to, if any.",
+        lambda end: end.point.device if isinstance(end.point, Terminal) else None,
+    ),
+    (
+        "on-battery",
+        "yes-no",
+        "Whether it sits on a battery.",
+        lambda end: isinstance(end.point, Terminal) and isinstance(end.point.device, Battery),
+    ),
+    (
+        "fitting",
+        "word lug|ferrule|blade-terminal|plug|none",
+        "What is on the end of the cable.",
+        lambda end: end.fitting,
+    ),
+)
+
+
+@fact("end", "stud", "word", "The thread of the stud that it sits on; none where there is no stud.")
+def stud(end: End, ledger: Ledger) -> str | None:
+    point = end.point
+    if isinstance(point, Fuse):
+        return kind(point.kind).stud
+    thread: str | None = ledger.known(point.thread) if isinstance(point, (Terminal, Earthpoint)) else None
+    return thread
+
+
+@fact("end", "copper", "area", "The copper in its barrel.")
+def copper(end: End, ledger: Ledger) -> float:
+    return float(ledger.get(end.run, "area"))
+
+
+@fact("end", "others-on-stud", "count", "How many other ends sit on the same terminal or earth point.")
+def others_on_stud(end: End, ledger: Ledger) -> int:
+    return 0 if isinstance(end.point, Fuse) else len(ledger.installation.landing_on.get(end.point, ())) - 1
+
+
+@fact(
+    "end",
+    "held",
+    "word tight|loose",
+    "Whether it is tight; none where nothing fastens it (twisted strands, no fitting).",
+)
+def held(end: End, ledger: Ledger) -> str | None:
+    if end.made == "twisted" or end.fitting == "none":
+        return None
+    if is_unseen(end):
+        raise Missing(not_seen(end))
+    how: str = ledger.known(end.held)
+    return how
+
+
+# ---------------------------------------------------------------- the lug
+
+
+@fact("end", "lug", "thing lug", "The lug on it; none where it has another fitting, or strands only.")
+def lug(end: End, ledger: Ledger) -> Lug | None:
+    if end.made == "twisted" or (isinstance(end.fitting, str) and end.fitting != "lug"):
+        return None
+    if isinstance(end.point, Fuse) and isinstance(end.fitting, Unknown):
+        return None  # the holder's own tails, where nothing else is said
+    if is_unseen(end):
+        raise Missing(not_seen(end))
+    ledger.known(end.fitting)
+    return Lug(end, end.span)
+
+
+attributes(
+    "lug",
+    ("end", "thing end", "The end that it is on.", lambda lug: lug.end),
+    ("thread", "word", "The stud that its hole is made for.", lambda lug: lug.end.lug_thread),
+    ("size", "text", "The cable that its barrel is marked for.", lambda lug: lug.end.lug_size),
+)
+
+
+@fact("lug", "hole", "length", "The diameter of its hole.", source="DIN 46235")
+def hole(lug: Lug, ledger: Ledger) -> float | None:
+    found = lugs.hole_mm(ledger.known(lug.end.lug_thread))
+    if found is None:
+        return None
+    ledger.note(f"hole {found.value:g} mm", found.source)
+    return found.value / 1000.0
+
+
+def _barrel(lug: Lug, ledger: Ledger) -> tuple[float, float]:
+    size = ledger.known(lug.end.lug_size)
+    marked = conductors.conductor(size.kind, size.number)
+    barrel = lugs.barrel_range(marked)
+    ledger.note(f"a {marked.label} barrel takes {barrel.low:g} to {barrel.high:.3g} mm²", barrel.source)
+    return barrel.low * 1e-6, barrel.high * 1e-6
+
+
+@fact(
+    "lug",
+    "takes-from",
+    "area",
+    "The least copper that its barrel holds.",
+    source="DIN 46234, and common practice",
+)
+def takes_from(lug: Lug, ledger: Ledger) -> float:
+    return _barrel(lug, ledger)[0]
+
+
+@fact(
+    "lug",
+    "takes-to",
+    "area",
+    "The most copper that its barrel takes.",
+    source="DIN 46234, and common practice",
+)
+def takes_to(lug: Lug, ledger: Ledger) -> float:
+    return _barrel(lug, ledger)[1]
+
+
+@fact("run", "ends", "things end", "Where it is terminated, from its start; the sides of a fuse between.")
+def ends(run: Run, ledger: Ledger) -> tuple[End, ...]:
+    return ledger.installation.ends_of[run]
+
+
+@fact("run", "joints", "things joint", "The joins in mid-run.")
+def joints(run: Run, ledger: Ledger) -> object:
+    return ledger.known(ledger.installation.joints_of[run])
