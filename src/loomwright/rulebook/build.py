@@ -10,7 +10,7 @@ from loomwright.facts.types import KIND_NAMES
 from loomwright.rulebook.check import Scope, check, check_condition, kind_named
 from loomwright.rulebook.dimensions import UNSURE, article, joined, noun, plural
 from loomwright.rulebook.parse import FORMS, nearest, read_rules, read_template
-from loomwright.rulebook.subjects import parent_field, parents_of
+from loomwright.rulebook.subjects import can_be_asked, parent_field, parents_of
 from loomwright.rulebook.tree import Clause, Fix, Node, Rule, RuleText, Subject, Template
 from loomwright.source import Problem, Source
 
@@ -31,7 +31,7 @@ def build_rules(
         found: list[Problem] = []
         rule = _rule(text, Scope(source, limits, found), file)
         problems += found
-        if rule is not None and not found:
+        if rule is not None and not found and not text.broken:
             rules.append(rule)
     return rules, problems
 
@@ -55,8 +55,8 @@ def _rule(text: RuleText, scope: Scope, file: str) -> Rule | None:
     )
     at = _at(by_word["at"][0], scope) if "at" in by_word else None
     say, why, do = (_sentence(by_word.get(word), scope) for word in ("say", "why", "do"))
-    if mode is not None and not _speaks_of(say, mode.slot):
-        clause = by_word.get("say", by_word["for"])[0]
+    if mode is not None and mode.kind == "mode" and "say" in by_word and not _speaks_of(say, mode.slot):
+        clause = by_word["say"][0]
         scope.report(
             clause.start,
             clause.end,
@@ -90,7 +90,7 @@ def _rule(text: RuleText, scope: Scope, file: str) -> Rule | None:
 def _complete(text: RuleText, by_word: Mapping[str, list[Clause]], scope: Scope) -> None:
     name, start, end = text.name
     for word in NEEDED:
-        if word not in by_word:
+        if word not in by_word and word not in text.broken:
             scope.report(
                 start,
                 end,
@@ -108,6 +108,10 @@ def _subjects(clause: Clause, scope: Scope) -> tuple[Subject, Subject | None, Su
     """The things that `for` names: what the rule is about, what that is of, and the mode."""
     _, kind, name, _, parent_kind, parent_name, _, _, mode_kind, mode_name = clause.parts
     about = _subject(kind, name, scope)
+    if about.kind in KIND_NAMES and not can_be_asked(about.kind):
+        _at_token(
+            kind, scope, f"no rule can be about {article(about.kind)}", "make it about what it is part of"
+        )
     of = mode = None
     if parent_kind is not None:
         of = _subject(parent_kind, parent_name, scope)
@@ -138,6 +142,7 @@ def _let(clause: Clause, scope: Scope) -> tuple[int, Node]:
     typed = check(expression, scope)
     if str(name) in scope.names or str(name) == "limit":
         _at_token(name, scope, f"the name '{name}' is taken", "choose another")
+        return 0, typed
     return scope.bind(str(name), typed.type), typed
 
 

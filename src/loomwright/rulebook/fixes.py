@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from loomwright.facts.types import is_thing
-from loomwright.model.things import Cable, End, Fuse, Joint, Run, Stretch, Thing
+from loomwright.model.things import Cable, End, Fuse, Joint, Lug, Run, Stretch, Thing
 from loomwright.rulebook.evaluate import Environment, compiled, unknown
 from loomwright.rulebook.finding import Edit
 from loomwright.rulebook.tree import Fix
@@ -23,12 +23,10 @@ from loomwright.syntax.tree import Measure, Size
 Maker = Callable[[Environment], "Edit | None"]
 
 # Facts that are called otherwise than the field of the model that holds them.
-FIELDS = {
-    "size": "cable",
-    "cable-size": "cable",
-    "lug-stud": "lug_thread",
-    "distance": "at",
-    "thread": "lug_thread",
+FIELDS: dict[type, dict[str, str]] = {
+    Run: {"size": "cable"},
+    Fuse: {"distance": "at"},
+    End: {"lug-stud": "lug_thread", "thread": "lug_thread", "size": "lug_size"},
 }
 OFFERED = frozenset(("fuse", "cable", "way"))
 """Clauses whose change is offered and never made unasked: fuses and conductors."""
@@ -98,7 +96,8 @@ def _in_spec(value: Any, type_: str) -> str:
 
 
 def _set(owner: Any, name: str, new: str) -> Edit | None:
-    field = FIELDS.get(name, name).replace("-", "_")
+    owner = owner.end if isinstance(owner, Lug) else owner
+    field = FIELDS.get(type(owner), {}).get(name, name).replace("-", "_")
     value = getattr(owner, field, None)
     offered = isinstance(owner, Fuse) or isinstance(value, Cable) or field in OFFERED
     if isinstance(value, Cable):

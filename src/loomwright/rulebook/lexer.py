@@ -17,13 +17,16 @@ CLAUSES = ("for", "let", "when", "need", "at", "say", "why", "do", "fix", "sourc
 FOLDS = ("any", "all", "count", "sum", "max", "min")
 OPERATORS = ("and", "or", "not", "if", "else", "exists", "has", "is", "of", "in", "each", "to")
 
+STRAY = "STRAY"
+"""Text that is no token. It has been reported, so the clause that holds it needs no second message."""
+
 _NO_UNIT = "|".join((*OPERATORS, "x", "on"))
 _SCAN = re.compile(
     rf"""
     (?P<GAP>[ \t\r\ufeff]+ | \#[^\n]*)
   | (?P<END>[\n;])
   | (?P<STRING>"[^"\n]*")
-  | (?P<MEASURE>\d+(?:\.\d+)?(?:e[+-]?\d+)?[ ]?(?!(?:{_NO_UNIT})\b)[%°A-Za-zµμΩ][%°A-Za-zµμΩ0-9²³/&^*]*)
+  | (?P<MEASURE>(?>\d+(?:\.\d+)?(?:e[+-]?\d+)?)[ ]?(?!(?:{_NO_UNIT})\b)[%°A-Za-zµμΩ][%°A-Za-zµμΩ0-9²³/&^*]*)
   | (?P<NUMBER>\d+(?:\.\d+)?(?:e[+-]?\d+)?)
   | (?P<NAME>[a-z][a-z0-9]*(?:-[a-z0-9]+)*)
   | (?P<COMPARE>!=|<=|>=|<|>)
@@ -32,6 +35,8 @@ _SCAN = re.compile(
     """,
     re.VERBOSE,
 )
+
+_WORD = re.compile(r"[\w.-]+")
 
 _LEANS_ON_NEXT = frozenset(
     (
@@ -74,12 +79,13 @@ class Block:
 
 
 def scan(source: Source, start: int, end: int, problems: list[Problem]) -> Iterator[Token]:
-    """Tokens of a stretch of text, END tokens included; what no token starts with is a problem and is passed over."""
+    """Tokens of a stretch of text, END tokens included; what no token starts with is a problem and becomes a STRAY."""
     text, at, last = source.text, start, ""
     while at < end:
         found = _SCAN.match(text, at, end)
         if found is None:
             stop = _stray(source, at, end, problems)
+            yield Token(STRAY, text[at:stop], at, stop)
             at = stop
             continue
         kind, word = str(found.lastgroup), found.group()
@@ -107,9 +113,8 @@ def _stray(source: Source, at: int, end: int, problems: list[Problem]) -> int:
             Problem(source.span(at, stop), "the text is not closed", 'end it with " on the same line')
         )
         return stop
-    stop = at + 1
-    while stop < end and not text[stop].isspace() and _SCAN.match(text, stop, end) is None:
-        stop += 1
+    word = _WORD.match(text, at, end)
+    stop = word.end() if word else at + 1
     what = text[at : min(stop, at + 20)]
     hint = "names are written small: letters, digits, hyphens" if what[0].isalpha() else ""
     problems.append(Problem(source.span(at, stop), f"'{what}' has no meaning in a rule", hint))

@@ -12,7 +12,7 @@ from lark.lexer import Token as LarkToken
 
 from loomwright import resources
 from loomwright.rulebook.finding import SEVERITIES
-from loomwright.rulebook.lexer import CLAUSES, Block, Token, cut, named, scan
+from loomwright.rulebook.lexer import CLAUSES, STRAY, Block, Token, cut, named, scan
 from loomwright.rulebook.tree import Clause, Node, RuleText, Template
 from loomwright.source import Problem, Source
 from loomwright.syntax import hints
@@ -218,11 +218,18 @@ def read_rules(source: Source) -> tuple[list[RuleText], list[Problem]]:
 
 def _rule(source: Source, block: Block, problems: list[Problem]) -> RuleText | None:
     head = _head(source, block.head, problems)
-    clauses = [_clause(source, named(piece), problems) for piece in block.clauses]
+    clauses: list[Clause] = []
+    broken: set[str] = set()
+    for piece in block.clauses:
+        found = _clause(source, named(piece), problems)
+        if isinstance(found, Clause):
+            clauses.append(found)
+        else:
+            broken.add(found)
     if head is None:
         return None
     name, severity, title = head
-    return RuleText(name, severity, title, tuple(clause for clause in clauses if clause is not None))
+    return RuleText(name, severity, title, tuple(clauses), frozenset(broken))
 
 
 def _head(source: Source, tokens: tuple[Token, ...], problems: list[Problem]) -> tuple[Any, ...] | None:
@@ -230,6 +237,8 @@ def _head(source: Source, tokens: tuple[Token, ...], problems: list[Problem]) ->
     kinds = [
         token._replace(type=kind) for token, kind in zip(tokens, ("RULE", "NAME", "SEVERITY"), strict=False)
     ]
+    if any(token.type == STRAY for token in tokens):
+        return None
     span = source.span(tokens[0].start, tokens[-1].end)
     if len(tokens) > 2 and tokens[2].text not in SEVERITIES:
         there = source.span(tokens[2].start, tokens[2].end)
@@ -248,20 +257,22 @@ def _head(source: Source, tokens: tuple[Token, ...], problems: list[Problem]) ->
     return name, severity, (title[1:-1], start, end)
 
 
-def _clause(source: Source, tokens: tuple[Token, ...], problems: list[Problem]) -> Clause | None:
+def _clause(source: Source, tokens: tuple[Token, ...], problems: list[Problem]) -> Clause | str:
+    """The clause, or the word of one that could not be read (the word that was probably meant, where it is none)."""
     first, last = tokens[0], tokens[-1]
     word = first.text
-    start, end = first.start, last.end
+    if any(token.type == STRAY for token in tokens):
+        return word
     if first.type not in {"SEVERITY", *(clause.upper() for clause in CLAUSES)}:
         hint = nearest(word, (*CLAUSES, *SEVERITIES))
         problems.append(
             Problem(source.span(first.start, first.end), f"'{word}' is no clause of a rule", hint)
         )
-        return None
+        return hints.nearest(word, CLAUSES) or word
     parts = _parsed(source, tokens, "clause", _form(first), problems)
     if parts is None:
-        return None
-    return Clause("severity" if first.type == "SEVERITY" else word, parts, start, end)
+        return word
+    return Clause("severity" if first.type == "SEVERITY" else word, parts, first.start, last.end)
 
 
 def _form(first: Token) -> str:
@@ -329,6 +340,8 @@ def read_template(source: Source, start: int, end: int, problems: list[Problem])
 
 def _inside_braces(source: Source, start: int, end: int, problems: list[Problem]) -> Node | None:
     tokens = tuple(token for token in scan(source, start, end, problems) if token.type != "END")
+    if any(token.type == STRAY for token in tokens):
+        return None
     if not tokens:
         problems.append(
             Problem(

@@ -115,6 +115,11 @@ _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
 }
 
 
+def can_be_asked(kind: str) -> bool:
+    """Whether there is a list of all things of this kind."""
+    return any(wide in _EACH for wide in widened(kind))
+
+
 def each(installation: Installation, kind: str) -> Iterable[Any]:
     """All things of a kind in the order of the text; an Unseen stands for parts of a run that nobody has looked for."""
     whole = next(wide for wide in reversed(widened(kind)) if wide in _EACH)

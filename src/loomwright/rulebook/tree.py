@@ -37,12 +37,13 @@ class Clause:
 
 @dataclass(frozen=True, slots=True)
 class RuleText:
-    """A rule as written: name, severity and title are (text, start, end)."""
+    """A rule as written: name, severity and title are (text, start, end). `broken` names the clauses that could not be read."""
 
     name: tuple[str, int, int]
     severity: tuple[str, int, int]
     title: tuple[str, int, int]
     clauses: tuple[Clause, ...]
+    broken: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
