@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loomwright.analysis import opening
-from loomwright.facts.attribute import attributes
+from loomwright.facts.attribute import attributes, gather
 from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import END, SIDES, START, device_at, feedings, point_at, terminal_of_way
@@ -129,6 +129,12 @@ def _guarded(ledger: Ledger) -> dict[t.Fuse, list[t.Run]]:
         if not entry.missing and entry.value is not None:
             guarded.setdefault(entry.value, []).append(run)
     return guarded
+
+
+@fact("fuse", "loads", "things load", "The loads that are fed through it.")
+def loads(fuse: t.Fuse, ledger: Ledger) -> tuple[t.Load, ...]:
+    runs = (fuse.run,) if fuse.run else ledger.get(fuse.way, "runs")
+    return tuple(dict.fromkeys(load for run in runs for load in ledger.get(run, "loads")))
 
 
 @fact("fuse", "upstream", "thing fuse", "The next fuse towards the source.")
@@ -269,6 +275,27 @@ def fuse_to_fit(run: t.Run, ledger: Ledger) -> float:
 
 BLADE_TO = 40.0
 """A, from where a bolt-in fuse is suggested: the smallest strip fuse that is common."""
+
+
+@fact(
+    "fuse",
+    "least-rating",
+    "current",
+    "The smallest rating made of its kind, or else of a bolt-in kind, that bears a lasting current.",
+    takes=("current",),
+    source="ISO 8820-1 (from memory): 80 % of the rating",
+)
+def least_rating(fuse: t.Fuse, ledger: Ledger, amps: float) -> float | None:
+    wanted = amps / ledger.limit("continuous-fuse-share") * (1 - 1e-9)
+    kinds = (fuse.kind, "strip", "strip-large")
+    ratings = [stock.next_rating_above(stock.kind(kind), wanted) for kind in kinds]
+    return next((rating for rating in ratings if rating), None)
+
+
+@fact("fuse", "greatest-load", "current", "The most that it carries in any mode; 0 A where there is none.")
+def greatest_load(fuse: t.Fuse, ledger: Ledger) -> float:
+    modes = ledger.installation.modes
+    return max(gather(lambda mode: ledger.get(fuse, "load-current", mode), modes), default=0.0)
 
 
 @fact("fuse", "main-feed", "yes-no", "Whether it stands first after a battery and feeds more than one thing.")

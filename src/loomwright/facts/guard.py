@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from math import inf
 
 from loomwright.facts.attribute import gather
@@ -284,6 +285,15 @@ def mended_before(run: t.Run, ledger: Ledger) -> bool:
 # ---------------------------------------------------------------- the fuse that holds
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What flows through a run for good at the most, A, by which fuse, and by which of its ends it comes in."""
+
+    amps: float
+    fuse: t.Fuse | None
+    side: str
+
+
 @fact(
     "run",
     "guard",
@@ -291,14 +301,23 @@ def mended_before(run: t.Run, ledger: Ledger) -> bool:
     "The fuse that limits what flows through the run for good: its own, or one before it.",
 )
 def guard(run: t.Run, ledger: Ledger) -> t.Fuse | None:
-    _, fuse = held_by(run, ledger)
-    return fuse
+    return held(run, ledger).fuse
 
 
-@fact("run", "let-through", "current", "What the fuses (or the source itself) let through the run for good.")
+@fact("run", "let-through", "current", "What the fuses, or the source itself, let through the run for good.")
 def let_through(run: t.Run, ledger: Ledger) -> float | None:
-    amps, _ = held_by(run, ledger)
-    return amps
+    amps = held(run, ledger).amps
+    return amps if 0.0 < amps < inf else None
+
+
+@fact(
+    "run",
+    "fed-at-end",
+    "yes-no",
+    "Whether what its guard lets through comes in by its end, so that its start is the far end.",
+)
+def fed_at_end(run: t.Run, ledger: Ledger) -> bool:
+    return held(run, ledger).side == END
 
 
 @fact(
@@ -314,25 +333,24 @@ def own_guard(run: t.Run, ledger: Ledger) -> bool:
     return found.run is run or (found.way is not None and found.way is ledger.get(run, "way"))
 
 
-def held_by(run: t.Run, ledger: Ledger) -> tuple[float | None, t.Fuse | None]:
-    """The greatest current that can flow through a run for good, and the fuse that sets it.
+def held(run: t.Run, ledger: Ledger) -> Held:
+    """The greatest current that can flow through a run for good.
 
-    The current is None where no source is reached or where none of them is limited. Of a run that is fed from both ends the
-    end that lets through more counts.
+    0 A where no source is reached, without end where one is that nothing limits. Of a run that is fed from both ends the end
+    that lets through more counts.
     """
     own = ledger.get(run, "fuses")
-    worst: tuple[float, t.Fuse | None] = (0.0, None)
+    worst = Held(0.0, None, START)
     for side in SIDES:
         first = (own[0] if side == START else own[-1]) if own else None
         for feeding in feedings(run, side, ledger):
-            worst = max(worst, _held(feeding, first, ledger), key=lambda held: held[0])
-    amps, fuse = worst
-    if amps == 0.0 and own:
-        return own[0].rating.quantity.si, own[0]
-    return (amps if 0.0 < amps < inf else None), fuse
+            worst = max(worst, _held(feeding, first, side, ledger), key=lambda each: each.amps)
+    if worst.amps == 0.0 and own:
+        return Held(own[0].rating.quantity.si, own[0], START)
+    return worst
 
 
-def _held(feeding: Feeding, first: t.Fuse | None, ledger: Ledger) -> tuple[float, t.Fuse | None]:
+def _held(feeding: Feeding, first: t.Fuse | None, side: str, ledger: Ledger) -> Held:
     """What one source gets through, and by which fuse: the run's own first one or the smallest before the run."""
     amps, fuse = lets_through(feeding), smallest(feeding)
     if first is not None and first.rating.quantity.si <= amps:
@@ -343,5 +361,5 @@ def _held(feeding: Feeding, first: t.Fuse | None, ledger: Ledger) -> tuple[float
     if not isinstance(device, t.Battery):
         delivers = can_deliver(device, ledger)
         if delivers < amps:
-            return delivers, None
-    return amps, fuse
+            return Held(delivers, None, side)
+    return Held(amps, fuse, side)

@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from loomwright.facts.attribute import attributes
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model import things as t
 
+
+def written(load: t.Load, clause: str, value: Any) -> Any:
+    """A property that few loads have: where nothing is written it has none, where `unknown` is written it may have."""
+    return None if isinstance(value, t.Unknown) and clause not in load.clauses else value
+
+
 attributes(
     "load",
     ("critical", "yes-no", "Whether something is lost when it stops.", lambda load: load.critical),
-    ("surge-time", "time", "How long the start-up surge lasts.", lambda load: load.surge_time),
-    ("cuts-out", "voltage", "The voltage below which it switches itself off.", lambda load: load.cuts_out),
+    (
+        "surge-time",
+        "time",
+        "How long the start-up surge lasts; none where none is written.",
+        lambda load: written(load, "surge", load.surge_time),
+    ),
+    (
+        "cuts-out",
+        "voltage",
+        "The voltage below which it switches itself off; none where none is written.",
+        lambda load: written(load, "cuts-out", load.cuts_out),
+    ),
     ("count", "count", "How many alike.", lambda load: load.count),
 )
 
@@ -28,7 +46,7 @@ def duty(load: t.Load, ledger: Ledger) -> float:
 
 @fact("load", "surge", "current", "The current that it starts up with, of all that are alike together.")
 def surge(load: t.Load, ledger: Ledger) -> float | None:
-    amps = ledger.known(load.surge, "surge")
+    amps = ledger.known(written(load, "surge", load.surge), "surge")
     return amps.quantity.si * load.count if amps else None
 
 
@@ -42,7 +60,8 @@ def nominal_current(load: t.Load, ledger: Ledger) -> float:
     draws = ledger.known(load.draws, "draws").quantity
     volts = ledger.installation.fitout.system.quantity.si
     if draws.dimension == "current":
-        return draws.si * load.count
+        together: float = draws.si * load.count
+        return together
     each: float = draws.si / volts if draws.dimension == "power" else volts / draws.si
     return each * load.count
 
@@ -53,3 +72,10 @@ def feed(load: t.Load, ledger: Ledger) -> t.Run | None:
     terminals = [terminal for terminal in installation.terminals_of[load] if terminal.label == "pos"]
     ends = [end for terminal in terminals for end in installation.landing_on.get(terminal, ())]
     return next((end.run for end in ends if end.run.role == "feed"), None)
+
+
+@fact("load", "fuse", "thing fuse", "The fuse that limits its feed.")
+def fuse(load: t.Load, ledger: Ledger) -> t.Fuse | None:
+    run = ledger.get(load, "feed")
+    found: t.Fuse | None = ledger.get(run, "guard") if run else None
+    return found

@@ -28,6 +28,12 @@ attributes(
     ("loom", "thing loom", "The loom that it runs in.", lambda run: run.loom),
     ("multicore", "thing multicore", "The multicore that it is a core of.", lambda run: run.multicore),
     (
+        "cable",
+        "text",
+        "The size of its cable as the spec writes it.",
+        lambda run: when_known(run.cable, lambda cable: cable.size),
+    ),
+    (
         "size",
         "text",
         "The conductor's size as the trade names it.",
@@ -77,10 +83,11 @@ def hottest(run: t.Run, ledger: Ledger) -> float:
     places = list(dict.fromkeys(s.place for s in stretches_of(run, ledger) if s.stop_m > s.start_m))
     if not places:
         raise Missing(t.Unknown(f"where {run.name} lies", run.span))
-    known_all(ledger, [place.hottest for place in places])
-    place = max(places, key=lambda place: place.hottest.quantity.si)
-    hot: float = ledger.known(place.hottest, place.name).quantity.si
-    return hot
+    known = known_all(ledger, [place.hottest for place in places])
+    place, hot = max(zip(places, known, strict=True), key=lambda pair: pair[1].quantity.si)
+    ledger.note(f"{place.name} {hot.text}", span=hot.span)
+    celsius: float = hot.quantity.si
+    return celsius
 
 
 # ---------------------------------------------------------------- the conductor
@@ -122,7 +129,7 @@ def class_assumed(run: t.Run, ledger: Ledger) -> bool:
 
 @fact("run", "assumed", "text", "What a message must add where it rests on an assumed insulation class.")
 def assumed(run: t.Run, ledger: Ledger) -> str:
-    if not ledger.get(run, "class-assumed"):
+    if isinstance(run.cable, t.Unknown) or not ledger.get(run, "class-assumed"):
         return ""
     return f" ({ledger.get(run, 'class'):g} °C insulation assumed)"
 

@@ -1,0 +1,146 @@
+"""Facts of what several things share: the current through a hub or bar, cables side by side, the way to an inverter."""
+
+from __future__ import annotations
+
+from loomwright.facts.attribute import gather
+from loomwright.facts.electrics.sources import charge_of
+from loomwright.facts.registry import Ledger, fact
+from loomwright.facts.run import size_of
+from loomwright.facts.wiring import graph
+from loomwright.model import things as t
+from loomwright.model.links import runs_of
+from loomwright.stock import batteries
+from loomwright.stock.conductors import resistance_per_metre
+
+PASSING = (t.Hub, t.Busbar, t.Contact, t.Relay)
+JUDGED_ELSEWHERE = ("isolator", "shunt")
+"""Contacts whose rating rules of their own judge."""
+
+
+@fact(
+    "device",
+    "passes-rated",
+    "current",
+    "What a hub, busbar, switch or relay may pass for good; none for other devices.",
+)
+def passes_rated(device: t.Device, ledger: Ledger) -> float | None:
+    if not isinstance(device, PASSING) or device.kind in JUDGED_ELSEWHERE or device.maker:
+        return None
+    amps: float = ledger.known(device.rated, "rated").quantity.si
+    return amps
+
+
+@fact(
+    "device",
+    "passes",
+    "current",
+    "What a hub, busbar, switch or relay passes in a mode.",
+    takes=("thing mode",),
+)
+def passes(device: t.Device, ledger: Ledger, mode: t.Mode) -> float:
+    amps: float = ledger.get(device, "current", mode)
+    return amps
+
+
+@fact(
+    "run",
+    "parallel-spread",
+    "ratio",
+    "How far the resistances of cables side by side differ, of the least of them.",
+)
+def parallel_spread(run: t.Run, ledger: Ledger) -> float | None:
+    others = ledger.get(run, "parallels")
+    if not others:
+        return None
+    ohms = gather(lambda one: _ohms(one, ledger), (run, *others))
+    return max(ohms) / min(ohms) - 1.0 if min(ohms) > 0.0 else None
+
+
+@fact("run", "leads-parallels", "yes-no", "Whether it is the first of cables side by side.")
+def leads_parallels(run: t.Run, ledger: Ledger) -> bool:
+    others = ledger.get(run, "parallels")
+    runs = ledger.installation.runs
+    return bool(others) and all(runs.index(run) < runs.index(other) for other in others)
+
+
+def _ohms(run: t.Run, ledger: Ledger) -> float:
+    per_metre = resistance_per_metre(size_of(run, ledger)).value
+    length: float = ledger.get(run, "length")
+    return per_metre * length
+
+
+@fact(
+    "run",
+    "loads-current",
+    "current",
+    "What its loads draw together at nominal voltage; none where it feeds no load.",
+)
+def loads_current(run: t.Run, ledger: Ledger) -> float | None:
+    loads = ledger.get(run, "loads")
+    amps = gather(lambda load: ledger.get(load, "nominal-current"), loads)
+    return float(sum(amps)) if loads else None
+
+
+@fact("run", "in-cable", "yes-no", "Whether it is a core of a sheathed cable, twin or multicore.")
+def in_cable(run: t.Run, ledger: Ledger) -> bool:
+    return run.multicore is not None or ledger.known(run.cable).twin
+
+
+@fact("inverter", "cable-length", "length", "How much positive cable lies between its battery and it.")
+def cable_length(inverter: t.Inverter, ledger: Ledger) -> float | None:
+    fed = [one for one in graph(ledger).feeds_device(inverter) if not one.charging]
+    if not fed:
+        return None
+    return float(sum(gather(lambda run: ledger.get(run, "length"), runs_of(fed[0].path))))
+
+
+# ---------------------------------------------------------------- what a line leaves of the volts
+
+
+@fact(
+    "battery", "charge-line", "things device", "What charges it through wiring that is not all the maker's."
+)
+def charge_line(battery: t.Battery, ledger: Ledger) -> tuple[t.Device, ...]:
+    charging = [one for one in graph(ledger).feeds_device(battery) if one.charging]
+    fitted = [one for one in charging if any(not run.maker for run in runs_of(one.path))]
+    return tuple(one.source.device for one in fitted if isinstance(one.source.device, CHARGING))
+
+
+CHARGING = (t.Alternator, t.Charger, t.Supply)
+
+
+@fact(
+    "battery",
+    "charge-line-loss",
+    "voltage",
+    "The most that is lost between what charges it in a mode and its own terminals, out and back.",
+    takes=("thing mode",),
+)
+def charge_line_loss(battery: t.Battery, ledger: Ledger, mode: t.Mode) -> float:
+    if not ledger.get(battery, "charging-current", mode):
+        return 0.0
+    own = ledger.get(battery, "volts", mode)
+    giving = [one for one in ledger.get(battery, "charge-line") if ledger.get(one, "amps", mode) > 0.0]
+    return max((float(ledger.get(one, "volts", mode) - own) for one in giving), default=0.0)
+
+
+@fact(
+    "load",
+    "volts-half-full",
+    "voltage",
+    "The voltage at its terminals in a mode, were its battery at the charge that cut-outs are judged at.",
+    source="its volts in the mode, and the rest voltages of the battery's chemistry",
+    takes=("thing mode",),
+)
+def volts_half_full(load: t.Load, ledger: Ledger, mode: t.Mode) -> float:
+    volts: float = ledger.get(load, "volts", mode)
+    battery = ledger.get(load, "fed-by", mode)
+    if not isinstance(battery, t.Battery):
+        return volts
+    chemistry, now = ledger.known(battery.chemistry), charge_of(battery, mode)
+    judged, at_rest = (
+        batteries.open_circuit_volts(chemistry, charge).value
+        for charge in (ledger.limit("cut-out-charge"), now)
+    )
+    blocks = round(ledger.installation.fitout.system.quantity.si / 12)
+    return volts + (judged - at_rest) * max(1, blocks)
