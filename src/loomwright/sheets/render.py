@@ -1,0 +1,151 @@
+"""The neutral document as one HTML file, as a typeset PDF, and as Markdown."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from loomwright.sheets.document import Cell, Papers, Steps, Swatch, Table, plain
+from loomwright.sheets.dyes import dye
+
+TEMPLATES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "templates")
+LAW = (
+    "Local codes and licensed practice come first. Mains wiring is shown as a boundary only: licensed electrician only."
+    " The figures are worked out from what the spec says; measured results decide."
+)
+
+
+class NoTypesetter(Exception):
+    """The PDF needs the extra `pdf`."""
+
+
+def html(papers: Papers) -> str:
+    """One self-contained page: no request leaves it, and it can be read without its script."""
+    from markupsafe import Markup
+
+    environment = _environment(autoescape=True)
+    environment.filters["css"] = lambda value: Markup(css_string(value or ""))
+    environment.filters["svg"] = Markup
+    environment.filters["dye"] = dye
+    page: str = environment.get_template("page.html.jinja").render(
+        papers=papers,
+        style=Markup(_template_text("page.css")),
+        script=Markup(_template_text("page.js")),
+        filters=_filters(papers),
+        **_constants(papers),
+    )
+    return page
+
+
+def markdown(papers: Papers) -> str:
+    environment = _environment(autoescape=False)
+    environment.filters["md"] = escape_markdown
+    text = environment.get_template("page.md.jinja").render(papers=papers, **_constants(papers))
+    return re.sub(r"\n{3,}", "\n\n", text).rstrip() + "\n"
+
+
+def pdf(papers: Papers) -> bytes:
+    """A tagged PDF with bookmarks; the same bytes for the same papers. Raises NoTypesetter without the extra `pdf`."""
+    try:
+        import typst
+    except ImportError:
+        raise NoTypesetter("PDF needs typst: python3 -m pip install 'loomwright[pdf]'") from None
+    made: bytes = typst.compile(
+        _template_text("papers.typ").encode(),
+        sys_inputs={"papers": json.dumps(_data(papers), ensure_ascii=False)},
+        ignore_system_fonts=True,
+    )
+    return made
+
+
+def revision_line(papers: Papers) -> str:
+    """Which text these papers were made from."""
+    revision = papers.revision
+    tree = "" if revision.clean else ", with changes that are not committed"
+    commit = f"commit {revision.commit}{tree}" if revision.commit else "not under version control"
+    drawn = f"drawn {revision.drawn}; " if revision.drawn else ""
+    return f"{drawn}spec {revision.spec}; {commit}; text fingerprint {revision.fingerprint}"
+
+
+def css_string(text: str) -> str:
+    """A CSS string literal that can end neither itself nor the style element: all but letters and digits is escaped."""
+    return (
+        '"'
+        + "".join(c if c.isascii() and (c.isalnum() or c in " .,;:-") else f"\\{ord(c):x} " for c in text)
+        + '"'
+    )
+
+
+def escape_markdown(text: str) -> str:
+    """Text as Markdown shows it, on one line."""
+    flat = " ".join(text.split())
+    return re.sub(r"([\\`*_{}\[\]<>#|~$])", r"\\\1", flat)
+
+
+def _environment(autoescape: bool) -> Any:
+    import jinja2
+
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=autoescape, undefined=jinja2.StrictUndefined
+    )
+    environment.filters["kind"] = lambda value: type(value).__name__
+    environment.filters["said"] = said
+    return environment
+
+
+def said(value: Cell) -> str:
+    """A cell as plain text."""
+    if isinstance(value, (str, tuple)):
+        return plain(value)
+    return str(getattr(value, "label", None) or getattr(value, "colour", None) or getattr(value, "hint", ""))
+
+
+def _constants(papers: Papers) -> dict[str, str]:
+    line = revision_line(papers)
+    return {
+        "law": LAW,
+        "revision": line,
+        "foot": f"{papers.revision.spec}; text {papers.revision.fingerprint}",
+    }
+
+
+def _filters(papers: Papers) -> list[tuple[str, str, list[str]]]:
+    """The choices of each filter: places and people that rows and steps name."""
+    found: dict[str, dict[str, None]] = {"place": {}, "person": {}}
+    for block in (block for sheet in papers.sheets for block in sheet.blocks):
+        parts = block.rows if isinstance(block, Table) else block.steps if isinstance(block, Steps) else ()
+        for part in parts:
+            for name, choices in found.items():
+                if value := getattr(part, name):
+                    choices[value] = None
+    titles = {"place": "Place", "person": "Person"}
+    return [(name, titles[name], list(choices)) for name, choices in found.items()]
+
+
+def _data(papers: Papers) -> dict[str, Any]:
+    """Papers as plain data for the typesetter; each block and cell says its kind."""
+    data: dict[str, Any] = _plain_data(papers)
+    return {**data, **_constants(papers), "job": f"Job {papers.job}" if papers.job else ""}
+
+
+def _plain_data(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        made = {field.name: _plain_data(getattr(value, field.name)) for field in fields(value)}
+        made["kind"] = type(value).__name__
+        if isinstance(value, Swatch):
+            made["dye"] = dye(value.colour)
+        return made
+    if isinstance(value, tuple):
+        return [_plain_data(part) for part in value]
+    if isinstance(value, Mapping):
+        return {key: _plain_data(part) for key, part in value.items()}
+    return value
+
+
+def _template_text(name: str) -> str:
+    with open(os.path.join(TEMPLATES, name), encoding="utf-8") as file:
+        return file.read()
