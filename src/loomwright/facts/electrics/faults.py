@@ -36,6 +36,7 @@ class Corner:
     roots: dict[str, str] = field(default_factory=dict)
     around: Around | None = None
     structures: list[str] = field(default_factory=list)
+    negatives: list[str] = field(default_factory=list)  # of the batteries and supplies
     fault_ohms: float = 0.0
     missing: tuple[t.Unknown, ...] = ()
     found: dict[tuple[str, str], Fault] = field(default_factory=dict)
@@ -75,7 +76,7 @@ def _corner(ledger: Ledger, least: bool) -> Corner:
 def faults_at(name: str, devices: Iterable[t.Device], at: Corner) -> list[Fault]:
     """Faults from a node to each return near it: its devices' own negatives, and every structure that leads back.
 
-    Where there is neither, to the return of the source. Empty where no source reaches. Raises Missing where an unknown
+    A device without a negative may lie beside any source's. Empty where no source reaches. Raises Missing where an unknown
     cable lies between.
     """
     root = at.groups.find(name)
@@ -85,14 +86,13 @@ def faults_at(name: str, devices: Iterable[t.Device], at: Corner) -> list[Fault]
         if live:
             raise Missing(*reasons_of(links))
         return []
-    negatives = [node(device, "neg") for device in devices]
+    own = [node(device, "neg") for device in devices]
+    near = own if any(at.groups.find(goal) == root for goal in own) else at.negatives
     goals = [
         goal
-        for goal in dict.fromkeys([*negatives, *at.structures])
+        for goal in dict.fromkeys([*near, *at.structures])
         if at.groups.find(goal) == root and goal != name
     ]
-    if not goals and at.roots[root] != name:
-        goals = [at.roots[root]]
     return [at.fault(name, goal) for goal in goals]
 
 
@@ -198,6 +198,9 @@ def _set_up(made: Corner, ledger: Ledger) -> None:
     reference, *others = made.roots.values()
     for k, other in enumerate(others, 1):
         network.resistor(reference, other, 0.0, name=f"tie {k}")
+    made.negatives = [source.neg for source in driving if source.kind == "battery"] or list(
+        made.roots.values()
+    )
     made.structures = [s.name for s in ledger.installation.structures]
     made.fault_ohms = r.limit(ledger, "fault-contact") if made.least else 0.0
     made.study = network.faults(reference)

@@ -40,7 +40,9 @@ def warmth_of(run: t.Run, ledger: Ledger) -> Warmth:
 
 def _warmth(run: t.Run, ledger: Ledger) -> Warmth:
     try:
-        stretches = ledger.known(ledger.installation.stretches_of[run])
+        whole_way = ledger.known(ledger.installation.stretches_of[run])
+        # An opening has no length, and a cable takes no temperature from it.
+        stretches = [stretch for stretch in whole_way if stretch.stop_m > stretch.start_m]
         ambient = [ledger.known(stretch.place.hottest).quantity.si for stretch in stretches]
         class_celsius = ledger.get(run, "class")
         table = ledger.get(run, "table-current") * ledger.get(run, "bundling-factor")
