@@ -1,0 +1,138 @@
+"""Facts of what stands on paper: the head of the spec, devices as they would be ordered, labels, colours, ends that go nowhere."""
+
+from __future__ import annotations
+
+from loomwright.facts.attribute import attributes
+from loomwright.facts.registry import Ledger, fact
+from loomwright.model import things as t
+
+attributes(
+    "fitout",
+    ("stage", "word as-found|planned|installed", "What the spec describes.", lambda fitout: fitout.stage),
+    ("system", "voltage", "The nominal voltage.", lambda fitout: fitout.system),
+    ("drawn", "date", "When it was written down.", lambda fitout: fitout.drawn),
+)
+attributes(
+    "device",
+    ("kind", "word", "What kind of device it is.", lambda device: device.kind),
+    ("place", "thing place", "Where it is.", lambda device: device.place),
+    ("maker", "yes-no", "Whether the vehicle's maker fitted it.", lambda device: device.maker),
+    ("count", "count", "How many alike.", lambda device: device.count),
+    ("order", "text", "The workshop's stock code.", lambda device: device.order),
+)
+
+
+# ---------------------------------------------------------------- what must be known to order a part
+
+DECIDES: dict[str, tuple[str, ...]] = {
+    "battery": ("chemistry", "capacity"),
+    "charger": ("output_amps", "output_volts"),
+    "solar": ("peak", "open"),
+    "inverter": ("rated",),
+    "hub": ("rated",),
+    "busbar": ("rated",),
+    "isolator": ("rated",),
+    "switch": ("rated",),
+    "relay": ("rated",),
+    "plug": ("rated",),
+    "load": ("draws",),
+}
+
+
+@fact("device", "unspecified", "text", "What the spec of a job to be done leaves open that a part must be ordered by; an order code settles it.")
+def unspecified(device: t.Device, ledger: Ledger) -> str | None:
+    if device.maker or device.order or ledger.installation.fitout.stage == "as-found":
+        return None
+    values = [getattr(device, field) for field in DECIDES.get(device.kind, ())]
+    return ", ".join(value.what for value in values if isinstance(value, t.Unknown)) or None
+
+
+@fact("run", "unspecified", "yes-no", "Whether the spec of a job to be done leaves its cable open.")
+def run_unspecified(run: t.Run, ledger: Ledger) -> bool:
+    open_ = isinstance(run.cable, t.Unknown) and not run.auto_cable
+    return open_ and not run.maker and not run.order and ledger.installation.fitout.stage != "as-found"
+
+
+# ---------------------------------------------------------------- labels and colours
+
+
+@fact("run", "unlabelled", "yes-no", "Whether it has a fuse of its own and no label; a circuit from a hub is labelled by its way.")
+def unlabelled(run: t.Run, ledger: Ledger) -> bool:
+    if run.role != "feed" or run.maker or run.label:
+        return False
+    fuses = ledger.installation.fuses_of[run]
+    return bool(fuses) and not isinstance(fuses, t.Unknown)
+
+
+SPOKEN_FOR = {
+    "green/yellow": "green/yellow is the protective earth of mains and nothing else",
+    "yellow/green": "green/yellow is the protective earth of mains and nothing else",
+    "orange": "orange marks high voltage in a vehicle",
+    "yellow": "yellow marks airbag wiring in a vehicle",
+}
+
+
+@fact("run", "colour-clash", "text", "What the colour of its insulation says that it is not.")
+def colour_clash(run: t.Run, ledger: Ledger) -> str | None:
+    """The two legs of a circuit share a sheath, whose colour says nothing of either."""
+    if isinstance(run.cable, t.Unknown) or run.cable.colour is None or run.maker:
+        return None
+    colour = run.cable.colour
+    if run.circuit is None and (run.role, colour) in (("earth", "red"), ("feed", "black")):
+        return f"{colour} is the {'positive' if colour == 'red' else 'negative'}"
+    return SPOKEN_FOR.get(colour)
+
+
+@fact("run", "green-yellow", "yes-no", "Whether it has the colours of the protective earth.")
+def green_yellow(run: t.Run, ledger: Ledger) -> bool:
+    return not isinstance(run.cable, t.Unknown) and run.cable.colour in ("green/yellow", "yellow/green")
+
+
+@fact("run", "is-feed", "yes-no", "Whether it is a positive conductor.")
+def is_feed(run: t.Run, ledger: Ledger) -> bool:
+    return run.role == "feed"
+
+
+# ---------------------------------------------------------------- ends that go nowhere
+
+THROUGH: dict[str, dict[str, tuple[str, ...]]] = {
+    "isolator": {"in": ("out",), "out": ("in",)},
+    "switch": {"in": ("out",), "out": ("in",)},
+    "shunt": {"in": ("out",), "out": ("in",)},
+    "relay": {"in": ("out", "rest"), "out": ("in",), "rest": ("in",)},
+}
+
+
+@fact("run", "dangles-at", "thing point", "The splice, switch or relay that it is brought to and that nothing leads on from; none where it arrives.")
+def dangles_at(run: t.Run, ledger: Ledger) -> t.Point | None:
+    return next((point for point in (run.start, run.end) if not run.maker and _leads_nowhere(point, ledger)), None)
+
+
+def _leads_nowhere(point: t.Point, ledger: Ledger) -> bool:
+    if not isinstance(point, t.Terminal):
+        return False
+    device, landing = point.device, ledger.installation.landing_on
+    if isinstance(device, t.Splice):
+        return sum(len(landing.get(each, ())) for each in ledger.installation.terminals_of[device]) < 2
+    beyond = THROUGH.get(device.kind, {}).get(point.label, ())
+    others = [ledger.installation.terminals.get(f"{device.name}.{label}") for label in beyond]
+    return bool(beyond) and not any(landing.get(other) for other in others if other)
+
+
+# ---------------------------------------------------------------- the vehicle's own wiring
+
+SAFETY = frozenset(("airbag", "brakes", "steering", "stability", "data-bus"))
+
+attributes(
+    "supply",
+    ("holds", "voltage", "The voltage there.", lambda supply: supply.holds),
+    ("live", "word always|ignition|engine", "When it is live.", lambda supply: supply.live),
+    ("taken-from", "word", "The circuit of the vehicle that it is a point of.", lambda supply: supply.taken_from),
+)
+
+
+@fact("supply", "tapped-by", "things run", "The added runs that take from it.")
+def tapped_by(supply: t.Supply, ledger: Ledger) -> tuple[t.Run, ...]:
+    terminals = ledger.installation.terminals_of[supply]
+    ends = [end for each in terminals for end in ledger.installation.landing_on.get(each, ())]
+    return tuple(dict.fromkeys(end.run for end in ends if not end.run.maker))
