@@ -127,6 +127,7 @@ class Supply(Device):
     holds: Measure | Unknown
     rated: Measure | Unknown
     live: str | Unknown
+    taken_from: str | Unknown  # the circuit of the vehicle that it is a point of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -226,6 +227,7 @@ class Load(Device):
     surge: Measure | None | Unknown
     surge_time: Measure | None | Unknown
     cuts_out: Measure | None | Unknown
+    standby: Measure | None | Unknown
     critical: bool
 
 
@@ -421,6 +423,7 @@ class Site(Thing):
     month: str | Unknown
     tilt: Measure | None
     facing: Measure | None
+    coldest: Measure | None | Unknown
 
 
 @dataclass(frozen=True, slots=True, eq=False)

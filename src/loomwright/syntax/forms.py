@@ -228,7 +228,7 @@ CLAUSES: Mapping[str, Forms] = {
     "alternator": DEVICE
     | _table(_RATED, _HOLDS, Form("regulation fixed|smart", "regulation fixed", "Whether the vehicle turns it down.")),
     "supply": DEVICE
-    | _table(_HOLDS, _RATED, Form("live always|ignition|engine", "live ignition", "When there is voltage on it.")),
+    | _table(_HOLDS, _RATED, Form("live always|ignition|engine", "live ignition", "When there is voltage on it."), Form("taken-from CIRCUIT", "taken-from accessory", "The circuit of the vehicle that it is a point of.")),
     "charger": DEVICE
     | _table(
         Form("input CURRENT max", "input 45 A max", "The most that it takes in."),
@@ -303,6 +303,7 @@ CLAUSES: Mapping[str, Forms] = {
         Form("duty RATIO", "duty 35 %", "The share of the time that it draws."),
         Form("surge CURRENT for TIME", "surge 9 A for 0.4 s", "What it takes when it starts."),
         _CUTS_OUT,
+        Form("standby CURRENT", "standby 20 mA", "What it takes while it is switched off."),
         Form("critical", "critical", "It must not fail."),
     ),
     "sensor": DEVICE
@@ -353,6 +354,7 @@ CLAUSES: Mapping[str, Forms] = {
         Form("month MONTH", "month november", "The month that is reckoned with."),
         Form("tilt ANGLE", "tilt 0 deg", "How steep the panels lie; 0 is flat.", limits={"value": Range(0, 90)}),
         Form("facing ANGLE", "facing 0 deg", "Where they face: 0 north, 90 east.", limits={"value": Range(-180, 360)}),
+        Form("coldest TEMPERATURE", "coldest -6 degC", "The coldest dawn that the panels see."),
         _NOTE,
     ),
     "concession": _table(

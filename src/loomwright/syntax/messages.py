@@ -52,6 +52,7 @@ NOUNS: Mapping[str, str] = {
     "serves": "use of a battery",
     "regulation": "kind of regulation",
     "live": "time for it to be live",
+    "taken_from": "circuit of the vehicle",
     "half": "half of a plug",
     "protection": "kind of fuse",
     "control": "way to control it",

@@ -75,6 +75,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         RATED,
         Field("holds", "holds", "the voltage at {}"),
         Field("live", "live", "when {} is live"),
+        Field("taken_from", "taken-from", "which circuit of the vehicle {} is taken from"),
     ),
     "charger": (
         Field("input", "input", "the greatest input current of {}"),
@@ -124,6 +125,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("duty", "duty", "the duty of {}", nothing=True, left_out=None),
         *SURGE,
         Field("cuts_out", "cuts-out", "the voltage below which {} stops working", nothing=True),
+        Field("standby", "standby", "what {} takes while it is switched off", nothing=True, left_out=None),
     ),
     "sensor": (
         Field("measures", "measures", "what {} measures"),

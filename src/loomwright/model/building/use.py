@@ -47,6 +47,7 @@ SITE = (
     Field("month", "month", "the month that is reckoned for"),
     Field("tilt", "tilt", "", nothing=True, left_out=None),
     Field("facing", "facing", "", nothing=True, left_out=None),
+    Field("coldest", "coldest", "the coldest dawn at the site", nothing=True, left_out=None),
 )
 
 
