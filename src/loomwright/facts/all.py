@@ -3,16 +3,24 @@
 
 from __future__ import annotations
 
+import loomwright.facts.battery
+import loomwright.facts.charger
 import loomwright.facts.connection
 import loomwright.facts.earth
 import loomwright.facts.electrics.register
 import loomwright.facts.end
+import loomwright.facts.energy
 import loomwright.facts.feeder
 import loomwright.facts.fuse
 import loomwright.facts.guard
+import loomwright.facts.inverter
 import loomwright.facts.load
+import loomwright.facts.paper
 import loomwright.facts.place
 import loomwright.facts.run
+import loomwright.facts.solar
 import loomwright.facts.stretch
+import loomwright.facts.switching
 import loomwright.facts.terminal
+import loomwright.facts.use
 import loomwright.facts.way

@@ -6,6 +6,7 @@ from loomwright.facts import lines
 from loomwright.facts.attribute import attributes
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
+from loomwright.model.links import Link
 from loomwright.stock import batteries as stock
 from loomwright.syntax.tree import Measure
 
@@ -17,7 +18,12 @@ attributes(
     "battery",
     ("chemistry", CHEMISTRY, "What its cells are.", lambda battery: battery.chemistry),
     ("capacity", "charge", "What it holds.", lambda battery: battery.capacity),
-    ("serves", "word cranking|house", "Whether it cranks the engine or feeds the house.", lambda battery: battery.serves),
+    (
+        "serves",
+        "word cranking|house",
+        "Whether it cranks the engine or feeds the house.",
+        lambda battery: battery.serves,
+    ),
     ("held-down", "yes-no", "Whether a clamp or strap holds it.", lambda battery: battery.held_down),
     (
         "charges-from",
@@ -42,7 +48,12 @@ def usual(battery: t.Battery, value: Measure | t.Unknown | None, clause: str) ->
     return value is None or (isinstance(value, t.Unknown) and left_out(battery, clause))
 
 
-@fact("battery", "charge-limit", "current", "The most that it may be charged with: its label's figure, else what is usual for its chemistry.")
+@fact(
+    "battery",
+    "charge-limit",
+    "current",
+    "The most that it may be charged with: its label's figure, else what is usual for its chemistry.",
+)
 def charge_limit(battery: t.Battery, ledger: Ledger) -> float:
     if not usual(battery, battery.charge, "charge"):
         stated: float = ledger.known(battery.charge, "charge").quantity.si
@@ -59,7 +70,12 @@ def charge_assumed(battery: t.Battery, ledger: Ledger) -> str:
     return f" (usual for {ledger.get(battery, 'chemistry')}; its own limit is not stated)" if assumed else ""
 
 
-@fact("battery", "discharge-limit", "current", "The most that it may give for long: its label's figure, else for lead-acid what is usual.")
+@fact(
+    "battery",
+    "discharge-limit",
+    "current",
+    "The most that it may give for long: its label's figure, else for lead-acid what is usual.",
+)
 def discharge_limit(battery: t.Battery, ledger: Ledger) -> float:
     """A lithium battery's protection switches off at a figure that only its label knows."""
     if not ledger.get(battery, "discharge-assumed"):
@@ -69,23 +85,35 @@ def discharge_limit(battery: t.Battery, ledger: Ledger) -> float:
     return float(ledger.get(battery, "capacity")) * battery.count / hours
 
 
-@fact("battery", "discharge-assumed", "yes-no", "Whether the discharge limit is what is usual for lead-acid, the label giving none.")
+@fact(
+    "battery",
+    "discharge-assumed",
+    "yes-no",
+    "Whether the discharge limit is what is usual for lead-acid, the label giving none.",
+)
 def discharge_assumed(battery: t.Battery, ledger: Ledger) -> bool:
     if not usual(battery, battery.discharge, "discharge"):
         return False
     if ledger.get(battery, "chemistry") not in LEAD:
-        raise Missing(t.Unknown(f"the greatest discharge current of {battery.name}", battery.place_of("discharge")))
+        raise Missing(
+            t.Unknown(f"the greatest discharge current of {battery.name}", battery.place_of("discharge"))
+        )
     return True
 
 
-@fact("battery", "usable", "charge", "What may be used of it when it has aged: without its reserve, or the share usual for its chemistry.")
+@fact(
+    "battery",
+    "usable",
+    "charge",
+    "What may be used of it when it has aged: without its reserve, or the share usual for its chemistry.",
+)
 def usable(battery: t.Battery, ledger: Ledger) -> float:
     if usual(battery, battery.reserve, "reserve"):
         lead = ledger.get(battery, "chemistry") in LEAD
         share = ledger.limit("usable-lead-acid" if lead else "usable-lithium")
     else:
         share = 1 - ledger.known(battery.reserve, "reserve").quantity.si
-    return float(ledger.get(battery, "capacity")) * battery.count * share * ledger.limit("battery-ageing")
+    return float(float(ledger.get(battery, "capacity")) * battery.count * share * ledger.limit("battery-ageing"))
 
 
 # ---------------------------------------------------------------- where it stands
@@ -100,46 +128,70 @@ def vent_area(battery: t.Battery, ledger: Ledger) -> float:
     hours = 3600
     air = 0.05 * cells * amps * float(ledger.get(battery, "capacity")) * battery.count / hours / 100
     ledger.note(f"air {air:.3g} m³/h for {amps:g} A of gassing per 100 Ah", "IEC 62485-3, from memory")
-    return max(28e-4 * air, ledger.limit("vent-area"))
+    return float(max(28e-4 * air, ledger.limit("vent-area")))
 
 
-@fact("battery", "valve-regulated", "yes-no", "Whether it gasses only when overcharged: agm, gel, and lead-acid that is said to be sealed.")
+@fact(
+    "battery",
+    "valve-regulated",
+    "yes-no",
+    "Whether it gasses only when overcharged: agm, gel, and lead-acid that is said to be sealed.",
+)
 def valve_regulated(battery: t.Battery, ledger: Ledger) -> bool:
     return ledger.get(battery, "chemistry") != "lead-acid" or battery.sealed is True
 
 
-@fact("battery", "boxed", "yes-no", "Whether it stands where gas can gather: a place with a volume or vents, or where people stay.")
-def boxed(battery: t.Battery, ledger: Ledger) -> bool:
-    place = battery.place
-    return bool({"volume", "vents"} & set(place.clauses)) or place.side == "habitable"
+def boxed(battery: t.Battery) -> bool:
+    return bool({"volume", "vents"} & set(battery.place.clauses)) or battery.place.side == "habitable"
 
 
-@fact("battery", "among-people", "yes-no", "Whether it stands where people ride or stay.")
-def among_people(battery: t.Battery, ledger: Ledger) -> bool:
+def among_people(battery: t.Battery) -> bool:
     return battery.place.side == "habitable" or "occupants" in battery.place.hazards
 
 
-@fact("battery", "outside", "yes-no", "Whether it stands in the open.")
-def outside(battery: t.Battery, ledger: Ledger) -> bool:
-    return battery.place.side == "outside"
+def can_spark(device: t.Device) -> bool:
+    return isinstance(device, SPARKING) or device.kind in ("isolator", "switch")
 
 
-@fact("battery", "sparks-beside", "things device", "What can spark in the same place: chargers, inverters, hubs, plugs, relays, switches.")
+attributes(
+    "battery",
+    (
+        "boxed",
+        "yes-no",
+        "Whether it stands where gas can gather: a place with a volume or vents, or where people stay.",
+        boxed,
+    ),
+    ("among-people", "yes-no", "Whether it stands where people ride or stay.", among_people),
+    ("outside", "yes-no", "Whether it stands in the open.", lambda battery: battery.place.side == "outside"),
+)
+attributes(
+    "device",
+    (
+        "sparks",
+        "yes-no",
+        "Whether it can spark: batteries, chargers, inverters, contacts, plugs, fuses in a hub.",
+        lambda device: can_spark(device) or isinstance(device, (t.Battery, t.Alternator)),
+    ),
+)
+
+
+@fact(
+    "battery",
+    "sparks-beside",
+    "things device",
+    "What can spark in the same place: chargers, inverters, hubs, plugs, relays, switches.",
+)
 def sparks_beside(battery: t.Battery, ledger: Ledger) -> tuple[t.Device, ...]:
-    switches = ("isolator", "switch")
-    return tuple(
-        device
-        for device in ledger.installation.devices
-        if device.place is battery.place and (isinstance(device, SPARKING) or device.kind in switches)
-    )
+    devices = ledger.installation.devices
+    return tuple(device for device in devices if device.place is battery.place and can_spark(device))
 
 
-@fact("device", "sparks", "yes-no", "Whether it can spark: a battery, a charger, an inverter, contacts, plugs, motors apart.")
-def sparks(device: t.Device, ledger: Ledger) -> bool:
-    return isinstance(device, (*SPARKING, t.Battery, t.Alternator)) or device.kind in ("isolator", "switch")
-
-
-@fact("battery", "charge-hottest", "temperature", "The highest temperature at which its chemistry may be charged.")
+@fact(
+    "battery",
+    "charge-hottest",
+    "temperature",
+    "The highest temperature at which its chemistry may be charged.",
+)
 def charge_hottest(battery: t.Battery, ledger: Ledger) -> float:
     if ledger.get(battery, "chemistry") in ("lifepo4", "gel"):
         return float(ledger.limit("battery-charge-hottest"))
@@ -148,7 +200,12 @@ def charge_hottest(battery: t.Battery, ledger: Ledger) -> float:
     return found.high
 
 
-@fact("battery", "stops-its-charge", "yes-no", "Whether its own protection stops a charge outside its limits: lifepo4 that states `charges-from`.")
+@fact(
+    "battery",
+    "stops-its-charge",
+    "yes-no",
+    "Whether its own protection stops a charge outside its limits: lifepo4 that states `charges-from`.",
+)
 def stops_its_charge(battery: t.Battery, ledger: Ledger) -> bool:
     return ledger.get(battery, "chemistry") == "lifepo4" and ledger.get(battery, "charges-from") is not None
 
@@ -158,10 +215,17 @@ def stops_its_charge(battery: t.Battery, ledger: Ledger) -> bool:
 
 @fact("battery", "uncut", "things device", "What it feeds with no isolator or plug between.")
 def uncut(battery: t.Battery, ledger: Ledger) -> tuple[t.Device, ...]:
-    return tuple(device for device in lines.taking(ledger, _before_isolators(battery, ledger)) if not device.maker)
+    return tuple(
+        device for device in lines.taking(ledger, _before_isolators(battery, ledger)) if not device.maker
+    )
 
 
-@fact("battery", "isolator-distance", "length", "The longest way from its terminal to an isolator that cuts it off; none without one.")
+@fact(
+    "battery",
+    "isolator-distance",
+    "length",
+    "The longest way from its terminal to an isolator that cuts it off; none without one.",
+)
 def isolator_distance(battery: t.Battery, ledger: Ledger) -> float | None:
     reached = _before_isolators(battery, ledger)
     found = []
@@ -175,11 +239,13 @@ def isolator_distance(battery: t.Battery, ledger: Ledger) -> float | None:
 
 def _before_isolators(battery: t.Battery, ledger: Ledger) -> lines.Reached:
     """What its current reaches with every isolator open, not through another battery's terminal."""
-    others = {f"{d.name}.pos" for d in ledger.installation.devices if isinstance(d, t.Battery) and d is not battery}
+    others = {
+        f"{d.name}.pos" for d in ledger.installation.devices if isinstance(d, t.Battery) and d is not battery
+    }
     return lines.spread(ledger, lines.terminal(ledger, battery, "pos"), _not_cut, others)
 
 
-def _not_cut(link: lines.Link) -> bool:
+def _not_cut(link: Link) -> bool:
     by = link.by
     return not (isinstance(by, t.Plug) or (isinstance(by, t.Contact) and by.kind == "isolator"))
 
@@ -187,10 +253,17 @@ def _not_cut(link: lines.Link) -> bool:
 # ---------------------------------------------------------------- a cranking battery that accessories flatten
 
 
-@fact("battery", "drained-by", "things load", "The loads that take from it with the engine off and nothing that stops them: no relay between, no cut-out of their own.")
+@fact(
+    "battery",
+    "drained-by",
+    "things load",
+    "The loads that take from it with the engine off and nothing that stops them: no relay between, no cut-out of their own.",
+)
 def drained_by(battery: t.Battery, ledger: Ledger) -> tuple[t.Load, ...]:
     """A load that no mode has on while the engine is off does no harm. What is certain is told; else what is unknown."""
-    reached = lines.spread(ledger, lines.terminal(ledger, battery, "pos"), lambda link: not isinstance(link.by, t.Relay))
+    reached = lines.spread(
+        ledger, lines.terminal(ledger, battery, "pos"), lambda link: not isinstance(link.by, t.Relay)
+    )
     loads = [d for d in lines.taking(ledger, reached) if isinstance(d, t.Load) and not d.maker]
     loads = [load for load in loads if _works_at_rest(load, ledger)]
     least = float(ledger.limit("starter-cut-out")) * ledger.installation.fitout.system.quantity.si / 12
@@ -217,7 +290,12 @@ def _spares(load: t.Load, least: float) -> bool:
 # ---------------------------------------------------------------- standing draws
 
 
-@fact("battery", "standby", "current", "What takes from it always, with nothing switched on: sensors, the loads' `standby`, inverters that nothing switches off.")
+@fact(
+    "battery",
+    "standby",
+    "current",
+    "What takes from it always, with nothing switched on: sensors, the loads' `standby`, inverters that nothing switches off.",
+)
 def standby(battery: t.Battery, ledger: Ledger) -> float:
     takers = lines.taking(ledger, _before_isolators(battery, ledger))
     return sum(_standing(device, ledger) for device in takers)

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from loomwright.facts import lines
-from loomwright.facts.attribute import attributes, gather
+from loomwright.facts.attribute import attributes, gather, known_all
 from loomwright.facts.electrics.sources import draws
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.stock import batteries as stock
 from loomwright.stock import conductors
+from loomwright.syntax.tree import Measure
 
 NO_COUNT = 0.05
 """Volts that a setting may stand beside its window: the resolution of a charger's setting."""
 
 KIN = frozenset(("lead-acid", "agm"))
 """Charged at nearly the same volts (14.4 to 14.7 V): alike enough to share a line for a while. Common practice, no source."""
+
+Ask = Callable[[t.Battery, Ledger], "str | None"]
 
 attributes(
     "charger",
@@ -36,12 +41,19 @@ def battery_line(battery: t.Battery, ledger: Ledger) -> tuple[t.Battery, ...]:
     return lines.on_line(ledger, lines.terminal(ledger, battery, "pos"), t.Battery, "pos")
 
 
-@fact("battery", "bank", "things battery", "The batteries in parallel that serve the same, itself among them.")
+@fact(
+    "battery", "bank", "things battery", "The batteries in parallel that serve the same, itself among them."
+)
 def bank(battery: t.Battery, ledger: Ledger) -> tuple[t.Battery, ...]:
     return tuple(each for each in battery_line(battery, ledger) if each.serves == battery.serves)
 
 
-@fact("battery", "leads-bank", "yes-no", "Whether it is the first of its bank, which the rules of a whole bank are asked of.")
+@fact(
+    "battery",
+    "leads-bank",
+    "yes-no",
+    "Whether it is the first of its bank, which the rules of a whole bank are asked of.",
+)
 def leads_bank(battery: t.Battery, ledger: Ledger) -> bool:
     """A cranking battery that shares its line with a house battery leads none: what is between them is judged there."""
     mine = battery_line(battery, ledger)
@@ -61,7 +73,12 @@ def chargers(battery: t.Battery, ledger: Ledger) -> tuple[t.Charger, ...]:
     return lines.on_line(ledger, lines.terminal(ledger, battery, "pos"), t.Charger, "out")
 
 
-@fact("battery", "alternators", "things alternator", "The alternators that charge it straight, with no charger between.")
+@fact(
+    "battery",
+    "alternators",
+    "things alternator",
+    "The alternators that charge it straight, with no charger between.",
+)
 def alternators(battery: t.Battery, ledger: Ledger) -> tuple[t.Alternator, ...]:
     return lines.on_line(ledger, lines.terminal(ledger, battery, "pos"), t.Alternator, "pos")
 
@@ -76,15 +93,25 @@ def charged_by(battery: t.Battery, ledger: Ledger) -> tuple[t.Device, ...]:
 
 @fact("battery", "bank-charge-limit", "current", "What its bank may be charged with.")
 def bank_charge_limit(battery: t.Battery, ledger: Ledger) -> float:
-    return sum(ledger.get(each, "charge-limit") for each in bank(battery, ledger))
+    return float(sum(ledger.get(each, "charge-limit") for each in bank(battery, ledger)))
 
 
-@fact("battery", "charge-current", "current", "The most that its bank can be charged with: all chargers in full, and what an alternator pushes into it half full.")
+@fact(
+    "battery",
+    "charge-current",
+    "current",
+    "The most that its bank can be charged with: all chargers in full, and what an alternator pushes into it half full.",
+)
 def charge_current(battery: t.Battery, ledger: Ledger) -> float:
-    amps = sum(ledger.known(each.output_amps, f"{each.name} output").quantity.si * each.count for each in chargers(battery, ledger))
+    amps = sum(
+        ledger.known(each.output_amps, f"{each.name} output").quantity.si * each.count
+        for each in chargers(battery, ledger)
+    )
     if battery.serves == "house":
         for each in bank(battery, ledger):
-            amps += sum(ledger.get(each, "pushed-by", alternator) for alternator in alternators(battery, ledger))
+            amps += sum(
+                ledger.get(each, "pushed-by", alternator) for alternator in alternators(battery, ledger)
+            )
     return float(amps)
 
 
@@ -96,12 +123,17 @@ def pushed_by(battery: t.Battery, ledger: Ledger, alternator: t.Alternator) -> f
     blocks = max(1, round(ledger.installation.fitout.system.quantity.si / 12))
     rest = stock.open_circuit_volts(ledger.get(battery, "chemistry"), 0.5).value * blocks
     rated = ledger.known(alternator.rated, "rated").quantity.si * alternator.count
-    return float(min(rated, max(0.0, holds - rest) / (_internal(battery, ledger) + _copper(battery, alternator, ledger))))
+    return float(
+        min(
+            rated,
+            max(0.0, holds - rest) / (_internal(battery, ledger) + _copper(battery, alternator, ledger)),
+        )
+    )
 
 
 def _internal(battery: t.Battery, ledger: Ledger) -> float:
     if not isinstance(battery.internal, t.Unknown):
-        return ledger.known(battery.internal, "internal").quantity.si / battery.count
+        return float(ledger.known(battery.internal, "internal").quantity.si / battery.count)
     capacity = ledger.get(battery, "capacity") / 3600
     return stock.internal_ohm(ledger.get(battery, "chemistry"), capacity).low / battery.count
 
@@ -113,19 +145,29 @@ def _copper(battery: t.Battery, alternator: t.Alternator, ledger: Ledger) -> flo
     ohms = 0.0
     for run in runs:
         size = ledger.known(run.cable).size
-        ohms += conductors.resistance_per_metre(conductors.conductor(size.kind, size.number)).value * ledger.get(run, "length")
+        ohms += conductors.resistance_per_metre(
+            conductors.conductor(size.kind, size.number)
+        ).value * ledger.get(run, "length")
     return ohms
 
 
 # ---------------------------------------------------------------- whether what charges it suits it
 
 
-@fact("battery", "mismatch", "text", "What on its line does not suit its chemistry: another kind of battery, a charger made for others or set too high or low.")
+@fact(
+    "battery",
+    "mismatch",
+    "text",
+    "What on its line does not suit its chemistry: another kind of battery, a charger made for others or set too high or low.",
+)
 def mismatch(battery: t.Battery, ledger: Ledger) -> str | None:
     """What is certain is told; Missing only where nothing is."""
     told: list[str] = []
     reasons: list[t.Unknown] = []
-    for ask in (*(_unlike(other) for other in _partners(battery, ledger)), *(_unsuited(c) for c in chargers(battery, ledger))):
+    for ask in (
+        *(_unlike(other) for other in _partners(battery, ledger)),
+        *(_unsuited(c) for c in chargers(battery, ledger)),
+    ):
         try:
             found = ask(battery, ledger)
         except Missing as missing:
@@ -137,7 +179,12 @@ def mismatch(battery: t.Battery, ledger: Ledger) -> str | None:
     return "; ".join(told) or None
 
 
-@fact("battery", "mismatch-mild", "yes-no", "Whether all that differs is flooded lead-acid beside agm, with no charger amiss.")
+@fact(
+    "battery",
+    "mismatch-mild",
+    "yes-no",
+    "Whether all that differs is flooded lead-acid beside agm, with no charger amiss.",
+)
 def mismatch_mild(battery: t.Battery, ledger: Ledger) -> bool:
     others = {ledger.get(other, "chemistry") for other in _partners(battery, ledger)}
     amiss = any(_unsuited(charger)(battery, ledger) for charger in chargers(battery, ledger))
@@ -155,7 +202,7 @@ def _partners(battery: t.Battery, ledger: Ledger) -> tuple[t.Battery, ...]:
     )  # fmt: skip
 
 
-def _unlike(other: t.Battery):  # type: ignore[no-untyped-def]
+def _unlike(other: t.Battery) -> Ask:
     def ask(battery: t.Battery, ledger: Ledger) -> str | None:
         kind = ledger.get(other, "chemistry")
         return None if kind == ledger.get(battery, "chemistry") else f"{other.name} is {kind}"
@@ -163,7 +210,7 @@ def _unlike(other: t.Battery):  # type: ignore[no-untyped-def]
     return ask
 
 
-def _unsuited(charger: t.Charger):  # type: ignore[no-untyped-def]
+def _unsuited(charger: t.Charger) -> Ask:
     def ask(battery: t.Battery, ledger: Ledger) -> str | None:
         kind = ledger.get(battery, "chemistry")
         suits = ledger.known(charger.suits)
@@ -182,19 +229,40 @@ def _unsuited(charger: t.Charger):  # type: ignore[no-untyped-def]
 # ---------------------------------------------------------------- when a charger works
 
 
-@fact("charger", "cranking-battery", "thing battery", "The cranking battery that its input hangs on with no relay between; none without one.")
+@fact(
+    "charger",
+    "cranking-battery",
+    "thing battery",
+    "The cranking battery that its input hangs on with no relay between; none without one.",
+)
 def cranking_battery(charger: t.Charger, ledger: Ledger) -> t.Battery | None:
-    reached = lines.spread(ledger, lines.terminal(ledger, charger, "in"), lambda link: not isinstance(link.by, t.Relay))
-    found = [d for d in ledger.installation.devices if isinstance(d, t.Battery) and d.serves == "cranking" and f"{d.name}.pos" in reached]
+    reached = lines.spread(
+        ledger, lines.terminal(ledger, charger, "in"), lambda link: not isinstance(link.by, t.Relay)
+    )
+    found = [
+        d
+        for d in ledger.installation.devices
+        if isinstance(d, t.Battery) and d.serves == "cranking" and f"{d.name}.pos" in reached
+    ]
     return found[0] if found else None
 
 
-@fact("charger", "told-when", "yes-no", "Whether something tells it when the engine runs: a starting or stopping voltage, or a wire on `sense` or `remote`.")
+@fact(
+    "charger",
+    "told-when",
+    "yes-no",
+    "Whether something tells it when the engine runs: a starting or stopping voltage, or a wire on `sense` or `remote`.",
+)
 def told_when(charger: t.Charger, ledger: Ledger) -> bool:
-    if any(ledger.installation.landing_on.get(lines.terminal(ledger, charger, label)) for label in ("sense", "remote")):
+    if any(
+        ledger.installation.landing_on.get(lines.terminal(ledger, charger, label))
+        for label in ("sense", "remote")
+    ):
         return True
-    volts = [ledger.known(value) for value in (charger.starts, charger.stops) if not isinstance(value, t.Unknown)]
-    return any(volts) or bool([ledger.known(value) for value in (charger.starts, charger.stops) if value is not None])
+    volts = charger.starts, charger.stops
+    if any(isinstance(each, Measure) for each in volts):
+        return True
+    return any(each is not None for each in known_all(ledger, volts))
 
 
 # ---------------------------------------------------------------- alternators
@@ -202,7 +270,12 @@ def told_when(charger: t.Charger, ledger: Ledger) -> bool:
 attributes(
     "alternator",
     ("rated", "current", "Its nameplate current, cold.", lambda alternator: alternator.rated),
-    ("regulation", "word fixed|smart", "Whether its voltage is fixed or led by the engine's computer.", lambda a: a.regulation),
+    (
+        "regulation",
+        "word fixed|smart",
+        "Whether its voltage is fixed or led by the engine's computer.",
+        lambda a: a.regulation,
+    ),
 )
 
 
@@ -211,7 +284,9 @@ attributes(
 def demand(alternator: t.Alternator, ledger: Ledger, mode: t.Mode) -> float:
     """Shared among the alternators of a line. The vehicle's own needs are not in the spec."""
     line = lines.terminal(ledger, alternator, "pos")
-    amps = sum(_taken_in(charger, alternator, ledger) for charger in lines.on_line(ledger, line, t.Charger, "in"))
+    amps = sum(
+        _taken_in(charger, alternator, ledger) for charger in lines.on_line(ledger, line, t.Charger, "in")
+    )
     for battery in straight_to(alternator, ledger):
         amps += min(ledger.get(battery, "pushed-by", alternator), ledger.get(battery, "charge-limit"))
     on = set(lines.on_line(ledger, line, t.Load, "pos")) | set(lines.on_line(ledger, line, t.Inverter, "pos"))
@@ -221,12 +296,24 @@ def demand(alternator: t.Alternator, ledger: Ledger, mode: t.Mode) -> float:
 
 def _taken_in(charger: t.Charger, alternator: t.Alternator, ledger: Ledger) -> float:
     """What a charger takes in at the alternator's voltage to give its full output."""
-    watts = ledger.known(charger.output_amps, "output").quantity.si * ledger.known(charger.output_volts).quantity.si
-    share = ledger.known(charger.efficiency).quantity.si if "efficiency" in charger.clauses else ledger.limit("charger-efficiency-unstated")
+    watts = (
+        ledger.known(charger.output_amps, "output").quantity.si
+        * ledger.known(charger.output_volts).quantity.si
+    )
+    share = (
+        ledger.known(charger.efficiency).quantity.si
+        if "efficiency" in charger.clauses
+        else ledger.limit("charger-efficiency-unstated")
+    )
     return float(watts * charger.count / share / ledger.known(alternator.holds, "holds").quantity.si)
 
 
-@fact("alternator", "straight-to", "things battery", "The house batteries that it charges straight, with no charger between.")
+@fact(
+    "alternator",
+    "straight-to",
+    "things battery",
+    "The house batteries that it charges straight, with no charger between.",
+)
 def straight_to(alternator: t.Alternator, ledger: Ledger) -> tuple[t.Battery, ...]:
     found = lines.on_line(ledger, lines.terminal(ledger, alternator, "pos"), t.Battery, "pos")
     return tuple(battery for battery in found if battery.serves == "house")

@@ -34,7 +34,14 @@ def extraterrestrial(latitude: float, day_of_year: int) -> float:
     near = 1 + 0.033 * cos(year)
     tilt = 0.409 * sin(year - 1.39)
     sunset = acos(max(-1.0, min(1.0, -tan(phi) * tan(tilt))))
-    return 24 * 60 / pi * SOLAR_CONSTANT * near * (sunset * sin(phi) * sin(tilt) + cos(phi) * cos(tilt) * sin(sunset))
+    return (
+        24
+        * 60
+        / pi
+        * SOLAR_CONSTANT
+        * near
+        * (sunset * sin(phi) * sin(tilt) + cos(phi) * cos(tilt) * sin(sunset))
+    )
 
 
 @fact("site", "sun-time", "time", "How long full sun (1000 W/m²) would take to give what a flat panel gets under a clear sky in the middle of the month.",
@@ -46,7 +53,12 @@ def sun_time(site: t.Site, ledger: Ledger) -> float:
     return CLEAR_SKY * extraterrestrial(latitude, day) / MJ_PER_KWH * HOUR
 
 
-@fact("day", "sun-time", "time", "How long full sun shines in its modes; no more than a clear sky gives at the site.")
+@fact(
+    "day",
+    "sun-time",
+    "time",
+    "How long full sun shines in its modes; no more than a clear sky gives at the site.",
+)
 def day_sun_time(day: t.Day, ledger: Ledger) -> float:
     said = sum(irradiance(mode) * hours.quantity.si for mode, hours in day.hours)
     site = ledger.installation.site
@@ -61,21 +73,26 @@ def house(ledger: Ledger) -> tuple[t.Battery, ...]:
 
 
 @fact("day", "house", "things battery", "The house batteries that live through the day.")
-def house_of(day: t.Day, ledger: Ledger) -> tuple[t.Battery, ...]:
+def house_of(_day: t.Day, ledger: Ledger) -> tuple[t.Battery, ...]:
     return house(ledger)
 
 
 @fact("day", "store", "charge", "What the house batteries hold for use, aged, without their reserve.")
-def store(day: t.Day, ledger: Ledger) -> float:
+def store(_day: t.Day, ledger: Ledger) -> float:
     return float(sum(ledger.get(battery, "usable") for battery in house(ledger)))
 
 
 @fact("day", "use", "charge", "What the house takes in the day.")
 def use(day: t.Day, ledger: Ledger) -> float:
-    return sum(ledger.get(mode, "house-current") * hours.quantity.si for mode, hours in day.hours)
+    return float(sum(ledger.get(mode, "house-current") * hours.quantity.si for mode, hours in day.hours))
 
 
-@fact("mode", "house-current", "current", "What the loads on the house batteries take in a mode on average, their duty counted.")
+@fact(
+    "mode",
+    "house-current",
+    "current",
+    "What the loads on the house batteries take in a mode on average, their duty counted.",
+)
 def house_current(mode: t.Mode, ledger: Ledger) -> float:
     total = 0.0
     for draw in draws(mode, ledger):
@@ -98,19 +115,31 @@ def _on_house(device: t.Device, ledger: Ledger) -> bool:
 # ---------------------------------------------------------------- what comes in
 
 
-@fact("day", "gains", "charge", "What comes into the house batteries in the day: chargers, alternators straight, sun.")
+@fact(
+    "day",
+    "gains",
+    "charge",
+    "What comes into the house batteries in the day: chargers, alternators straight, sun.",
+)
 def gains(day: t.Day, ledger: Ledger) -> float:
-    return float(sum(_given(charger, day, ledger) for charger in _house_chargers(ledger)) + _straight(day, ledger))
+    return float(
+        sum(_given(charger, day, ledger) for charger in _house_chargers(ledger)) + _straight(day, ledger)
+    )
 
 
 @fact("day", "refill", "charge", "What must come in to make good what was used, losses of charging counted.")
 def refill(day: t.Day, ledger: Ledger) -> float:
     lead = any(ledger.get(battery, "chemistry") != "lifepo4" for battery in house(ledger))
-    return float(ledger.get(day, "use") / ledger.limit("charge-efficiency-lead-acid" if lead else "charge-efficiency-lithium"))
+    return float(
+        ledger.get(day, "use")
+        / ledger.limit("charge-efficiency-lead-acid" if lead else "charge-efficiency-lithium")
+    )
 
 
 def _house_chargers(ledger: Ledger) -> tuple[t.Charger, ...]:
-    return tuple(dict.fromkeys(charger for battery in house(ledger) for charger in ledger.get(battery, "chargers")))
+    return tuple(
+        dict.fromkeys(charger for battery in house(ledger) for charger in ledger.get(battery, "chargers"))
+    )
 
 
 def _given(charger: t.Charger, day: t.Day, ledger: Ledger) -> float:
@@ -118,7 +147,9 @@ def _given(charger: t.Charger, day: t.Day, ledger: Ledger) -> float:
     amps = ledger.known(charger.output_amps, f"{charger.name} output").quantity.si * charger.count
     fed = sum(hours.quantity.si for mode, hours in day.hours if _works(charger, mode, ledger))
     sunny = ledger.get(day, "sun-time")
-    watts = sum(ledger.known(panel.peak, "peak").quantity.si * panel.count for panel in ledger.get(charger, "panels"))
+    watts = sum(
+        ledger.known(panel.peak, "peak").quantity.si * panel.count for panel in ledger.get(charger, "panels")
+    )
     if not (watts and sunny):
         return float(amps * fed)
     volts = ledger.known(charger.output_volts, "output").quantity.si
@@ -134,7 +165,10 @@ def _works(charger: t.Charger, mode: t.Mode, ledger: Ledger) -> bool:
     if mode.mains and ledger.get(charger, "mains"):
         return True
     line = lines.terminal(ledger, charger, "in")
-    engine = lines.on_line(ledger, line, t.Alternator, "pos") or lines.on_line(ledger, line, t.Supply, "pos")
+    engine = [
+        *lines.on_line(ledger, line, t.Alternator, "pos"),
+        *lines.on_line(ledger, line, t.Supply, "pos"),
+    ]
     return mode.engine == "running" and bool(engine)
 
 
@@ -143,6 +177,8 @@ def _straight(day: t.Day, ledger: Ledger) -> float:
     running = sum(hours.quantity.si for mode, hours in day.hours if mode.engine == "running")
     total = 0.0
     for battery in house(ledger) if running else ():
-        pushed = sum(ledger.get(battery, "pushed-by", alternator) for alternator in ledger.get(battery, "alternators"))
+        pushed = sum(
+            ledger.get(battery, "pushed-by", alternator) for alternator in ledger.get(battery, "alternators")
+        )
         total += min(pushed, charge_limit(battery, ledger)) * running if pushed else 0.0
     return total

@@ -27,14 +27,24 @@ def efficiency(inverter: t.Inverter, ledger: Ledger) -> float:
     return share
 
 
-@fact("inverter", "full-current", "current", "What it takes at its rated power from a battery that is nearly empty: P / (η V).")
+@fact(
+    "inverter",
+    "full-current",
+    "current",
+    "What it takes at its rated power from a battery that is nearly empty: P / (η V).",
+)
 def full_current(inverter: t.Inverter, ledger: Ledger) -> float:
     volts = ledger.limit("inverter-volts") * ledger.installation.fitout.system.quantity.si / 12
     watts = ledger.known(inverter.rated, "rated").quantity.si * inverter.count
     return float(watts / (ledger.get(inverter, "efficiency") * volts))
 
 
-@fact("inverter", "batteries", "things battery", "The batteries that feed it: the house batteries on its line, or without one all.")
+@fact(
+    "inverter",
+    "batteries",
+    "things battery",
+    "The batteries that feed it: the house batteries on its line, or without one all.",
+)
 def batteries(inverter: t.Inverter, ledger: Ledger) -> tuple[t.Battery, ...]:
     found = lines.on_line(ledger, lines.terminal(ledger, inverter, "pos"), t.Battery, "pos")
     return tuple(each for each in found if each.serves == "house") or found
@@ -45,12 +55,21 @@ def supply_limit(inverter: t.Inverter, ledger: Ledger) -> float:
     return float(sum(ledger.get(battery, "discharge-limit") for battery in ledger.get(inverter, "batteries")))
 
 
-@fact("inverter", "switchable", "yes-no", "Whether it can be switched off: a wire on `remote`, or a switch, isolator or relay in its feed.")
+@fact(
+    "inverter",
+    "switchable",
+    "yes-no",
+    "Whether it can be switched off: a wire on `remote`, or a switch, isolator or relay in its feed.",
+)
 def switchable(inverter: t.Inverter, ledger: Ledger) -> bool:
     remote = ledger.installation.terminals.get(f"{inverter.name}.remote")
     if remote and ledger.installation.landing_on.get(remote):
         return True
-    opened = lines.spread(ledger, lines.terminal(ledger, inverter, "pos"), lambda link: not isinstance(link.by, (t.Contact, t.Relay)))
+    opened = lines.spread(
+        ledger,
+        lines.terminal(ledger, inverter, "pos"),
+        lambda link: not isinstance(link.by, (t.Contact, t.Relay)),
+    )
     return not any(f"{battery.name}.pos" in opened for battery in ledger.get(inverter, "batteries"))
 
 
@@ -63,7 +82,11 @@ def mains(device: t.Device, ledger: Ledger) -> str | None:
         return _inverter_output(device)
     if isinstance(device, t.Charger) and _from_mains(device, ledger):
         return "its mains supply"
-    if isinstance(device, t.Supply) and isinstance(device.holds, Measure) and device.holds.quantity.si > EXTRA_LOW_VOLTS:
+    if (
+        isinstance(device, t.Supply)
+        and isinstance(device.holds, Measure)
+        and device.holds.quantity.si > EXTRA_LOW_VOLTS
+    ):
         return f"the {device.holds.text} at {device.name}.pos"
     return None
 
@@ -87,9 +110,19 @@ def _lands(device: t.Device, label: str, ledger: Ledger) -> bool:
     return bool(found and ledger.installation.landing_on.get(found))
 
 
-@fact("run", "mains", "yes-no", "Whether it carries mains: it ends on a charger's `mains`, an inverter's output or a mains supply.")
-def run_mains(run: t.Run, ledger: Ledger) -> bool:
+def run_mains(run: t.Run) -> bool:
     return any(_is_mains(point) for point in (run.start, run.end))
+
+
+attributes(
+    "run",
+    (
+        "mains",
+        "yes-no",
+        "Whether it carries mains: it ends on a charger's `mains`, an inverter's output or a mains supply.",
+        run_mains,
+    ),
+)
 
 
 def _is_mains(point: t.Point) -> bool:
@@ -107,6 +140,12 @@ def _is_mains(point: t.Point) -> bool:
 @fact("run", "sleeved-with", "things run", "The runs of the low-voltage side that share its loom or sheath.")
 def sleeved_with(run: t.Run, ledger: Ledger) -> tuple[t.Run, ...]:
     def together(other: t.Run) -> bool:
-        return (run.loom is not None and other.loom is run.loom) or (run.multicore is not None and other.multicore is run.multicore)
+        return (run.loom is not None and other.loom is run.loom) or (
+            run.multicore is not None and other.multicore is run.multicore
+        )
 
-    return tuple(other for other in ledger.installation.runs if other is not run and together(other) and not run_mains(other, ledger))
+    return tuple(
+        other
+        for other in ledger.installation.runs
+        if other is not run and together(other) and not run_mains(other)
+    )

@@ -12,6 +12,7 @@ from loomwright.model import things as t
 from loomwright.model.links import Link, consumers, node_of
 
 D = TypeVar("D", bound=t.Device)
+A = TypeVar("A")
 Reached = Mapping[str, "tuple[str, Link] | None"]
 """Each node that was reached, with the node before it and the link between; None at the start."""
 
@@ -61,17 +62,15 @@ def way_to(reached: Reached, node: str) -> tuple[Link, ...]:
 def taking(ledger: Ledger, nodes: Iterable[str]) -> tuple[t.Device, ...]:
     """The loads, inverters and sensors whose `pos` is among some nodes, in the order of the text."""
     found = {taker.device for taker in consumers(ledger.installation) if node_of(taker) in set(nodes)}
-    return tuple(device for device in ledger.installation.devices if device in found and isinstance(device, TAKERS))
+    return tuple(
+        device for device in ledger.installation.devices if device in found and isinstance(device, TAKERS)
+    )
 
 
 TAKERS = (t.Load, t.Inverter, t.Sensor)
 
 
-def without_fuse(link: Link) -> bool:
-    return not link.fuses
-
-
-def surely(ask: Callable[[Callable[[Link], bool]], D]) -> D:
+def surely(ask: Callable[[Callable[[Link], bool]], A]) -> A:
     """An answer that rests on the links without a fuse.
 
     Raises Missing where it depends on fuses that nobody has looked for: where it is another if they are there.

@@ -39,7 +39,12 @@ DECIDES: dict[str, tuple[str, ...]] = {
 }
 
 
-@fact("device", "unspecified", "text", "What the spec of a job to be done leaves open that a part must be ordered by; an order code settles it.")
+@fact(
+    "device",
+    "unspecified",
+    "text",
+    "What the spec of a job to be done leaves open that a part must be ordered by; an order code settles it.",
+)
 def unspecified(device: t.Device, ledger: Ledger) -> str | None:
     if device.maker or device.order or ledger.installation.fitout.stage == "as-found":
         return None
@@ -56,7 +61,12 @@ def run_unspecified(run: t.Run, ledger: Ledger) -> bool:
 # ---------------------------------------------------------------- labels and colours
 
 
-@fact("run", "unlabelled", "yes-no", "Whether it has a fuse of its own and no label; a circuit from a hub is labelled by its way.")
+@fact(
+    "run",
+    "unlabelled",
+    "yes-no",
+    "Whether it has a fuse of its own and no label; a circuit from a hub is labelled by its way.",
+)
 def unlabelled(run: t.Run, ledger: Ledger) -> bool:
     if run.role != "feed" or run.maker or run.label:
         return False
@@ -72,25 +82,30 @@ SPOKEN_FOR = {
 }
 
 
-@fact("run", "colour-clash", "text", "What the colour of its insulation says that it is not.")
-def colour_clash(run: t.Run, ledger: Ledger) -> str | None:
+def colour_clash(run: t.Run) -> str | None:
     """The two legs of a circuit share a sheath, whose colour says nothing of either."""
-    if isinstance(run.cable, t.Unknown) or run.cable.colour is None or run.maker:
-        return None
-    colour = run.cable.colour
+    colour = colour_of(run)
     if run.circuit is None and (run.role, colour) in (("earth", "red"), ("feed", "black")):
         return f"{colour} is the {'positive' if colour == 'red' else 'negative'}"
-    return SPOKEN_FOR.get(colour)
+    return SPOKEN_FOR.get(colour or "")
 
 
-@fact("run", "green-yellow", "yes-no", "Whether it has the colours of the protective earth.")
-def green_yellow(run: t.Run, ledger: Ledger) -> bool:
-    return not isinstance(run.cable, t.Unknown) and run.cable.colour in ("green/yellow", "yellow/green")
+def colour_of(run: t.Run) -> str | None:
+    """The colour of a run that is not the maker's, where it is known."""
+    return None if run.maker or isinstance(run.cable, t.Unknown) else run.cable.colour
 
 
-@fact("run", "is-feed", "yes-no", "Whether it is a positive conductor.")
-def is_feed(run: t.Run, ledger: Ledger) -> bool:
-    return run.role == "feed"
+attributes(
+    "run",
+    ("colour-clash", "text", "What the colour of its insulation says that it is not.", colour_clash),
+    (
+        "green-yellow",
+        "yes-no",
+        "Whether it has the colours of the protective earth.",
+        lambda run: colour_of(run) in ("green/yellow", "yellow/green"),
+    ),
+    ("is-feed", "yes-no", "Whether it is a positive conductor.", lambda run: run.role == "feed"),
+)
 
 
 # ---------------------------------------------------------------- ends that go nowhere
@@ -103,9 +118,16 @@ THROUGH: dict[str, dict[str, tuple[str, ...]]] = {
 }
 
 
-@fact("run", "dangles-at", "thing point", "The splice, switch or relay that it is brought to and that nothing leads on from; none where it arrives.")
+@fact(
+    "run",
+    "dangles-at",
+    "thing point",
+    "The splice, switch or relay that it is brought to and that nothing leads on from; none where it arrives.",
+)
 def dangles_at(run: t.Run, ledger: Ledger) -> t.Point | None:
-    return next((point for point in (run.start, run.end) if not run.maker and _leads_nowhere(point, ledger)), None)
+    return next(
+        (point for point in (run.start, run.end) if not run.maker and _leads_nowhere(point, ledger)), None
+    )
 
 
 def _leads_nowhere(point: t.Point, ledger: Ledger) -> bool:
@@ -127,7 +149,12 @@ attributes(
     "supply",
     ("holds", "voltage", "The voltage there.", lambda supply: supply.holds),
     ("live", "word always|ignition|engine", "When it is live.", lambda supply: supply.live),
-    ("taken-from", "word", "The circuit of the vehicle that it is a point of.", lambda supply: supply.taken_from),
+    (
+        "taken-from",
+        "word",
+        "The circuit of the vehicle that it is a point of.",
+        lambda supply: supply.taken_from,
+    ),
 )
 
 

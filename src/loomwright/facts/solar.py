@@ -16,7 +16,12 @@ STANDARD_CELSIUS = 25.0
 attributes(
     "charger",
     ("solar", "voltage", "The most volts that its solar input takes.", lambda charger: charger.solar_volts),
-    ("solar-current", "current", "The most amperes that its solar input takes.", lambda charger: charger.solar_amps),
+    (
+        "solar-current",
+        "current",
+        "The most amperes that its solar input takes.",
+        lambda charger: charger.solar_amps,
+    ),
 )
 
 
@@ -32,9 +37,13 @@ def strings(panel: t.Solar, ledger: Ledger) -> int:
     return panel.count if ledger.known(panel.arrangement) == "parallel" else 1
 
 
-@fact("solar", "strings-together", "count", "How many strings in parallel share its line, its own among them.")
+@fact(
+    "solar", "strings-together", "count", "How many strings in parallel share its line, its own among them."
+)
 def strings_together(panel: t.Solar, ledger: Ledger) -> int:
-    return sum(ledger.get(each, "strings") for each in lines.on_line(ledger, _pos(ledger, panel), t.Solar, "pos"))
+    return sum(
+        ledger.get(each, "strings") for each in lines.on_line(ledger, _pos(ledger, panel), t.Solar, "pos")
+    )
 
 
 @fact("solar", "string-current", "current", "What one of its strings gives into a short circuit.")
@@ -45,23 +54,32 @@ def string_current(panel: t.Solar, ledger: Ledger) -> float:
 
 @fact("solar", "short-current", "current", "What all its strings give into a short circuit.")
 def short_current(panel: t.Solar, ledger: Ledger) -> float:
-    return string_current(panel, ledger) * float(ledger.get(panel, "strings"))
+    return float(string_current(panel, ledger) * float(ledger.get(panel, "strings")))
 
 
-@fact("solar", "coldest", "temperature", "The coldest dawn that it sees: the site's `coldest`, else the lowest ambient of its place, else what is assumed.")
+@fact(
+    "solar",
+    "coldest",
+    "temperature",
+    "The coldest dawn that it sees: the site's `coldest`, else the lowest ambient of its place, else what is assumed.",
+)
 def coldest(panel: t.Solar, ledger: Ledger) -> float:
     """A place with one figure for its ambient says how hot it gets, not how cold."""
     site, place = ledger.installation.site, panel.place
     if site and site.coldest is not None:
-        least: float = ledger.known(site.coldest, "coldest").quantity.si
-        return least
+        return float(ledger.known(site.coldest, "coldest").quantity.si)
     if place.coolest is not place.hottest:
-        least = ledger.known(place.coolest, place.name).quantity.si
-        return least
+        return float(ledger.known(place.coolest, place.name).quantity.si)
     return float(ledger.limit("coldest-unstated"))
 
 
-@fact("solar", "cold-volts", "voltage", "The open voltage of a string at the coldest dawn: V (1 + β (T − 25 °C)) for each panel in series.", source="IEC 62548")
+@fact(
+    "solar",
+    "cold-volts",
+    "voltage",
+    "The open voltage of a string at the coldest dawn: V (1 + β (T − 25 °C)) for each panel in series.",
+    source="IEC 62548",
+)
 def cold_volts(panel: t.Solar, ledger: Ledger) -> float:
     in_series = panel.count // ledger.get(panel, "strings")
     volts = ledger.known(panel.open, "open").quantity.si * in_series
@@ -74,7 +92,9 @@ def string_fused(panel: t.Solar, ledger: Ledger) -> bool:
     """Strings that are joined inside one device have no fuse between them."""
     if ledger.get(panel, "strings") > 1:
         return False
-    others = {f"{d.name}.pos" for d in ledger.installation.devices if isinstance(d, t.Solar) and d is not panel}
+    others = {
+        f"{d.name}.pos" for d in ledger.installation.devices if isinstance(d, t.Solar) and d is not panel
+    }
 
     def alone(passes: Callable[[Link], bool]) -> bool:
         return others.isdisjoint(lines.spread(ledger, _pos(ledger, panel), passes))
@@ -87,10 +107,17 @@ def straight_to(panel: t.Solar, ledger: Ledger) -> tuple[t.Battery, ...]:
     return lines.on_line(ledger, _pos(ledger, panel), t.Battery, "pos")
 
 
-@fact("solar", "trickle-limit", "current", "What a panel with no controller may give into the smallest of the batteries that it feeds.")
+@fact(
+    "solar",
+    "trickle-limit",
+    "current",
+    "What a panel with no controller may give into the smallest of the batteries that it feeds.",
+)
 def trickle_limit(panel: t.Solar, ledger: Ledger) -> float | None:
     time = ledger.limit("pv-direct-hours")
-    found = [ledger.get(battery, "capacity") * battery.count / time for battery in ledger.get(panel, "straight-to")]
+    found = [
+        ledger.get(battery, "capacity") * battery.count / time for battery in ledger.get(panel, "straight-to")
+    ]
     return min(found, default=None)
 
 
@@ -102,7 +129,9 @@ def panels(charger: t.Charger, ledger: Ledger) -> tuple[t.Solar, ...]:
     return lines.on_line(ledger, lines.terminal(ledger, charger, "solar"), t.Solar, "pos")
 
 
-@fact("charger", "panel-volts", "voltage", "The highest open voltage that its panels reach at the coldest dawn.")
+@fact(
+    "charger", "panel-volts", "voltage", "The highest open voltage that its panels reach at the coldest dawn."
+)
 def panel_volts(charger: t.Charger, ledger: Ledger) -> float | None:
     return max((ledger.get(panel, "cold-volts") for panel in ledger.get(charger, "panels")), default=None)
 
@@ -117,7 +146,12 @@ def panel_current(charger: t.Charger, ledger: Ledger) -> float:
     return float(sum(ledger.get(panel, "short-current") for panel in ledger.get(charger, "panels")))
 
 
-@fact("charger", "unfused-to", "things battery", "The batteries that its output hangs on with no fuse anywhere between.")
+@fact(
+    "charger",
+    "unfused-to",
+    "things battery",
+    "The batteries that its output hangs on with no fuse anywhere between.",
+)
 def unfused_to(charger: t.Charger, ledger: Ledger) -> tuple[t.Battery, ...]:
     batteries = [d for d in ledger.installation.devices if isinstance(d, t.Battery)]
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from loomwright.facts.attribute import attributes
-from loomwright.facts.registry import Ledger, fact
-from loomwright.model import things as t
 
 attributes(
     "mode",
@@ -19,8 +17,12 @@ attributes(
     ("month", "word", "The month that the sun is reckoned for.", lambda site: site.month),
     ("coldest", "temperature", "The coldest dawn there.", lambda site: site.coldest),
 )
-
-
-@fact("day", "length", "time", "How long its modes last together.")
-def length(day: t.Day, ledger: Ledger) -> float:
-    return sum(hours.quantity.si for _, hours in day.hours)
+attributes(
+    "day",
+    (
+        "length",
+        "time",
+        "How long its modes last together.",
+        lambda day: sum(hours.quantity.si for _, hours in day.hours),
+    ),
+)
