@@ -94,7 +94,7 @@ def register_stubs() -> None:
         "current",
         "current",
         lambda _load, _ledger, mode: 8.0 if mode.name == "night" else 5.0,
-        takes=("mode",),
+        takes=("thing mode",),
     )
     attribute("fitout", "system", "voltage", lambda fitout, _: fitout.system)
 

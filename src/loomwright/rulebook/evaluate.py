@@ -301,8 +301,14 @@ def _facts(node: Node) -> Closure:
 
 def _flattened(values: list[Any]) -> tuple[Any, ...]:
     """Values and rows of values in one row, each thing once."""
-    row = [one for value in values for one in (value if isinstance(value, (tuple, list)) else (value,))]
+    row = [one for value in values for one in _as_row(value)]
     return tuple(dict.fromkeys(one for one in row if one is not None))
+
+
+def _as_row(value: Any) -> Iterable[Any]:
+    if isinstance(value, frozenset):
+        return sorted(value)
+    return value if isinstance(value, (tuple, list)) else (value,)
 
 
 _FOLDS: dict[str, Callable[[Any], Any]] = {

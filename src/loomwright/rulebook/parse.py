@@ -309,7 +309,7 @@ def _misfit(source: Source, tokens: tuple[Token, ...], token: Token | None, form
 
 
 def read_template(source: Source, start: int, end: int, problems: list[Problem]) -> Template:
-    """The sentence between two quotes: its text, and a tree for each {EXPRESSION}. `{{` stands for a brace."""
+    """The sentence between two quotes: its text, and a tree for each {EXPRESSION}. `{{` and `}}` stand for braces."""
     text, parts, at = source.text, list[Any](), start + 1
     stop = end - 1
     while at < stop:
@@ -335,7 +335,7 @@ def read_template(source: Source, start: int, end: int, problems: list[Problem])
         tree = _inside_braces(source, brace + 1, close, problems)
         parts.extend([tree] if tree is not None else [])
         at = close + 1
-    return tuple(part for part in parts if part != "")
+    return tuple(part.replace("}}", "}") if isinstance(part, str) else part for part in parts if part != "")
 
 
 def _inside_braces(source: Source, start: int, end: int, problems: list[Problem]) -> Node | None:

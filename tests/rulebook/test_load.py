@@ -1,0 +1,100 @@
+"""The rule book read, kept, and the same each time."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+
+import pytest
+
+from loomwright.rulebook import build
+from loomwright.rulebook.load import Rulebook, load_rules, rulebook_of
+
+RULE = 'rule NAME minor "t" { for feed f; need f.area > 1 mm2 and f.fuse.kind is blade; say "{f}: {f.area}"; why "w"; do "d"; source practice }\n'
+
+
+def test_a_kept_book_is_the_same_and_is_not_read_again(
+    book: Callable[..., Rulebook], monkeypatch: pytest.MonkeyPatch, tmp_path: object
+) -> None:
+    monkeypatch.setenv("LOOMWRIGHT_CACHE", str(tmp_path))
+    first = book(RULE.replace("NAME", "a"))
+    monkeypatch.setattr(build, "build_rules", lambda *_: pytest.fail("it was read again"))
+    second = book(RULE.replace("NAME", "a"))
+    assert [rule.needs for rule in second] == [rule.needs for rule in first]
+    assert second.rules[0].span.line == 1
+
+
+def test_other_facts_make_another_book(
+    book: Callable[..., Rulebook], monkeypatch: pytest.MonkeyPatch, tmp_path: object
+) -> None:
+    from loomwright.facts.registry import FACTS
+
+    monkeypatch.setenv("LOOMWRIGHT_CACHE", str(tmp_path))
+    assert book(RULE.replace("NAME", "a")).problems == ()
+    del FACTS["run", "area"]  # the fixture puts all back
+    assert [one.message for one in book(RULE.replace("NAME", "a")).problems] == [
+        "a feed has no fact 'area'"
+    ] * 2
+
+
+def test_ninety_kept_rules_come_back_within_25_ms(
+    book: Callable[..., Rulebook], monkeypatch: pytest.MonkeyPatch, tmp_path: object
+) -> None:
+    monkeypatch.setenv("LOOMWRIGHT_CACHE", str(tmp_path))
+    text = "".join(RULE.replace("NAME", f"rule-{chr(97 + n // 26)}{chr(97 + n % 26)}") for n in range(90))
+    assert len(book(text).rules) == 90
+    times = []
+    for _ in range(5):
+        started = time.perf_counter()
+        book(text)
+        times.append(time.perf_counter() - started)
+    assert min(times) < 0.025
+
+
+def test_rules_of_further_files_say_which_file_they_are_from(tmp_path: object) -> None:
+    path = os.path.join(str(tmp_path), "house.rules")
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(
+            'rule own-rule minor "t" { for concession c; need c.expired; say "s"; why "w"; do "d"; source practice }\n'
+        )
+        file.write(
+            'rule concession-idle minor "t" { for concession c; need c.expired; say "s"; why "w"; do "d"; source practice }\n'
+        )
+    book = load_rules([path])
+    own = book.rule("own-rule")
+    assert own is not None
+    assert own.file == path
+    idle = book.rule("concession-idle")
+    assert idle is not None
+    assert idle.file == ""
+    assert any(
+        one.message == "there is a rule concession-idle already" and one.span.source.path == path
+        for one in book.problems
+    )
+
+
+PROGRAM = """
+from loomwright.rulebook.load import load_rules
+for rule in load_rules(): print(rule.name, rule.needs, rule.whens, rule.say)
+for problem in load_rules().problems: print(problem.order(), problem.hint)
+"""
+
+
+def test_the_book_is_the_same_whatever_the_hash_seed() -> None:
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", PROGRAM],
+            env={**os.environ, "PYTHONHASHSEED": seed, "LOOMWRIGHT_CACHE": "off"},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(said) == 1
+
+
+def test_a_book_of_no_files_is_empty() -> None:
+    assert rulebook_of([]).rules == ()
