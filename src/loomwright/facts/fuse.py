@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from loomwright.analysis import opening
 from loomwright.facts.attribute import attributes, gather
-from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end
+from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end, unfused
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import END, SIDES, START, device_at, feedings, point_at, terminal_of_way
 from loomwright.model import things as t
@@ -152,7 +152,9 @@ def upstream(fuse: t.Fuse, ledger: Ledger) -> t.Fuse | None:
 
 def _before_run(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> t.Fuse | None:
     own = ledger.get(run, "fuses")
-    index = own.index(fuse)
+    index, stands = own.index(fuse), serves(fuse, ledger)
+    if stands and unfused(run, stands, ledger):
+        return None
     for side, nearer in ((START, own[:index]), (END, own[index + 1 :])):
         batteries = [
             each for each in feedings(run, side, ledger) if isinstance(each.source.device, t.Battery)

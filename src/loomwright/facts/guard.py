@@ -144,15 +144,15 @@ def source_point(run: t.Run, ledger: Ledger) -> t.Point | None:
 
 @fact(
     "run",
-    "fed-from-both",
+    "linked",
     "yes-no",
-    "Whether sources that a fuse must stand against feed a fault from both ends.",
+    "Whether it joins sources: both ends are reached by ones that could overload it, fused on the way or not.",
 )
-def fed_from_both(run: t.Run, ledger: Ledger) -> bool:
+def linked(run: t.Run, ledger: Ledger) -> bool:
     reasons: list[t.Unknown] = []
     for side in SIDES:
         try:
-            if not exposures(run, side, ledger):
+            if not exposures(run, side, ledger, fused=True):
                 return False
         except Missing as missing:
             reasons.extend(missing.reasons)
@@ -172,25 +172,38 @@ def exposed_sides(run: t.Run, ledger: Ledger) -> list[str]:
 
 @fact(
     "run",
-    "open-end",
-    "thing point",
-    "Of a run that is fed from both ends, the end that has no fuse of its own near it.",
+    "bare-ends",
+    "things point",
+    "The ends at which a source must be fused against and no fuse of the run's own stands near: of a link each end counts.",
 )
-def open_end(run: t.Run, ledger: Ledger) -> t.Point | None:
-    if not ledger.get(run, "fed-from-both"):
-        return None
-    own = ledger.get(run, "fuses")
-    if len(own) > 1:
-        return None
+def bare_ends(run: t.Run, ledger: Ledger) -> tuple[t.Point, ...]:
+    sides = exposed_sides(run, ledger)
+    own = ledger.get(run, "fuses") if sides else ()
     if not own:
-        first = ledger.get(run, "source-point")
-        return run.start if first is run.end else run.end
+        return tuple(point_at(run, side) for side in sides)
+    if len(sides) < 2 or len(own) > 1:
+        return ()
     far = END if serves(own[0], ledger) == START else START
     reach = to_end(own[0], far, ledger)
     near = reach <= ledger.limit("fuse-distance") or (
         reach <= ledger.limit("fuse-distance-sheathed") and sheathed(own[0], far, ledger)
     )
-    return None if near else point_at(run, far)
+    return () if near else (point_at(run, far),)
+
+
+@fact(
+    "run",
+    "open-end",
+    "thing point",
+    "Of the bare ends of a link the one that is told last: a fuse there is forgotten first.",
+)
+def open_end(run: t.Run, ledger: Ledger) -> t.Point | None:
+    bare = ledger.get(run, "bare-ends")
+    if len(bare) < 2:
+        return bare[0] if bare else None
+    first = ledger.get(run, "source-point")
+    last: t.Point = next(point for point in reversed(bare) if point is not first)
+    return last
 
 
 def serves(fuse: t.Fuse, ledger: Ledger) -> str | None:
