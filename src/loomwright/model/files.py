@@ -57,13 +57,18 @@ def read_text(real: str, read: Read | None = None) -> str:
         handle = os.open(real, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0))
     except OSError as error:
         raise FileTrouble(_reason(error)) from None
-    with os.fdopen(handle, "rb") as file:
-        status = os.fstat(handle)
-        if stat.S_ISDIR(status.st_mode):
+    try:
+        mode = os.fstat(handle).st_mode
+        if stat.S_ISDIR(mode):
             raise FileTrouble("it is a folder")
-        if not stat.S_ISREG(status.st_mode):
+        if not stat.S_ISREG(mode):
             raise FileTrouble("it is no plain file")
-        return _text(file.read(LARGEST + 1))
+        with open(handle, "rb", closefd=False) as file:
+            return _text(file.read(LARGEST + 1))
+    except OSError as error:
+        raise FileTrouble(_reason(error)) from None
+    finally:
+        os.close(handle)
 
 
 def read_file(path: str) -> str:

@@ -49,11 +49,21 @@ class Graph:
         """
         barred = self._of_run.get(without) if without else None
         found = []
-        for source in self.sources:
+        for source in self._sources_at.get(self.components.get(node_of(point), ""), ()):
             path = self._search.path_without(node_of(source.terminal), node_of(point), barred)
             if path is not None:
                 found.append(Feeding(source, path))
         return tuple(sorted(found, key=lambda feeding: (len(feeding.path), feeding.source.terminal.name)))
+
+    @cached_property
+    def _sources_at(self) -> Mapping[str, tuple[Source, ...]]:
+        """The sources of each part of the graph that hangs together."""
+        found: dict[str, list[Source]] = {}
+        for source in self.sources:
+            home = self.components.get(node_of(source.terminal))
+            if home:
+                found.setdefault(home, []).append(source)
+        return {home: tuple(sources) for home, sources in found.items()}
 
     def feeds_start(self, run: Run) -> tuple[Feeding, ...]:
         """The sources that can drive a fault current into a run at its start, not through itself."""

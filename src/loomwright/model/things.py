@@ -113,6 +113,7 @@ class Battery(Device):
     bought: datetime.date | None | Unknown
     sealed: bool | Unknown
     held_down: bool | Unknown
+    post_sensor: bool  # whether the vehicle's own current sensor sits on its negative post
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -353,6 +354,7 @@ class End:
     made: str | Unknown
     cover: str | Unknown
     held: str | Unknown
+    shares_with: str | None  # the run whose conductor is in the same barrel
     span: Span
 
     @property

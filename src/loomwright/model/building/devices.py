@@ -158,6 +158,7 @@ def _battery(source: Written, serves: Mapping[str, str]) -> dict[str, Any]:
     return {
         "sealed": closed if isinstance(closed, Unknown) else closed == "sealed",
         "held_down": held,
+        "post_sensor": source.has("post-sensor"),
         "serves": said or serves.get(source.name, "house"),
     }
 

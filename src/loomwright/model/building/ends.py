@@ -14,7 +14,7 @@ from loomwright.syntax.tree import Clause, Word
 
 # Words of one kind replace one another: a lug a ferrule, crimped soldered, taped bare, loose tight.
 FITTING = ("fitting", "lug", "stud")
-KINDS: tuple[tuple[str, ...], ...] = (FITTING, ("made",), ("cover",), ("held",))
+KINDS: tuple[tuple[str, ...], ...] = (FITTING, ("made",), ("cover",), ("held",), ("with",))
 
 
 @dataclass(slots=True)
@@ -61,6 +61,7 @@ def terminate(run: Run, side: str, point: Point | Fuse, clauses: Iterable[Clause
         made=part("made", "how {} is made"),
         cover=part("cover", "how {} is covered"),
         held=part("held", "whether {} is tight"),
+        shares_with=plain(terms.parts.get("with")),
         span=span,
     )
 

@@ -55,13 +55,7 @@ def _ambient(register: Register, source: Written) -> tuple[Measure | Unknown, Me
     clause = source.first("ambient")
     if clause and isinstance(low := clause.parts.get("low"), Measure):
         high = clause.parts.get("high")
-        if not isinstance(high, Measure):
-            return low, low
-        if low.quantity.si > high.quantity.si:
-            register.report(
-                clause.span, f"the ambient of {source.name} runs from {low.text} down to {high.text}"
-            )
-        return low, high
+        return low, high if isinstance(high, Measure) else low
     same = value(register, source, Field("", "ambient", "the ambient temperature of {}"))
     return same, same
 
