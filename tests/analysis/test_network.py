@@ -316,3 +316,18 @@ def test_ten_thousand_runs_take_no_more_steps_than_a_hundred() -> None:
     small, large = of(100).solve("earth"), of(10_000).solve("earth")
     assert large.iterations <= small.iterations + 2
     assert of(10_000).layout("earth").plan.slot_count < 3 * 10_000
+
+
+def test_a_regulator_that_the_other_holds_off_does_not_keep_the_point_from_being_found() -> None:
+    network = Network()
+    network.regulator("battery", "earth", 12.65, 0.007, None, name="full battery")
+    network.battery("battery", "earth", 12.65, 2.0, name="its tail")
+    network.regulator("gen", "earth", 14.2, 0.001, 91.0, name="alternator")
+    network.resistor("gen", "battery", 0.0015, name="link")
+    network.constant_power("battery", "earth", 50.0, name="cooler")
+    solution = network.solve("earth")
+    volts = solution.volts["battery"]
+    drawn = 50.0 / volts + (volts - 12.65) / 2.0
+    assert solution.amps["full battery"] == pytest.approx(0.0, abs=1e-12)
+    assert solution.amps["alternator"] == pytest.approx(drawn, rel=1e-9)
+    assert volts == pytest.approx(14.2 - drawn * 0.0025, rel=1e-9)

@@ -10,7 +10,7 @@ Variables, 13.3.4). Steps are shortened only where current limits make that argu
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 from typing import NamedTuple
@@ -204,32 +204,57 @@ def _shortened(
     """The furthest point from `old` towards `new` that does not overshoot.
 
     A positive definite network sits at the least of its co-content (Millar, Philosophical Magazine 42, 1951); along a step the
-    slope of the co-content is the mismatch of the nodes times the step. The step is cut back by the secant rule while that
-    slope at its end has turned upward.
+    slope of the co-content is the mismatch of the nodes times the step. Where that slope has turned upward at the end of the
+    step, the step ends where it is about level.
     """
     reach = 1.0
     turns = [new[e.a] - new[e.b] - span for e, span in zip(bent, spans, strict=True)]
     for element, span, turn in zip(bent, spans, turns, strict=True):
         if isinstance(element, Power) and turn < 0.0 and span > 0.0:
             reach = min(reach, -0.9 * span / turn)
-    begin: float | None = None
-    for _ in range(MOST_STEPS):
-        # What the tangents left out is all that the mismatch at the end holds beyond its linear part.
-        bend = 0.0
-        for element, span, turn in zip(bent, spans, turns, strict=True):
-            if turn:
-                bend += element.bend(span, reach * turn) / reach
-        if bend <= 0.0:
-            break
-        if begin is None:
-            begin = -_along(circuit, bent, old, new)
-        end = (1.0 - reach) * begin + bend
-        if begin >= 0.0 or end <= -0.1 * begin:
-            break
-        reach *= begin / (begin - end)
+    if _bend(bent, spans, turns, reach) > 0.0:
+        begin = -_along(circuit, bent, old, new)
+        if begin < 0.0:
+            reach = _turning_point(
+                lambda part: (1.0 - part) * begin + _bend(bent, spans, turns, part), begin, reach
+            )
     if reach == 1.0:
         return new
     return [a + reach * (b - a) for a, b in zip(old, new, strict=True)]
+
+
+def _bend(
+    bent: Sequence[Power | Regulated], spans: Sequence[float], turns: Sequence[float], reach: float
+) -> float:
+    """What the tangents left out of the slope of the co-content at a part of a step: all that it holds beyond its linear part."""
+    total = 0.0
+    for element, span, turn in zip(bent, spans, turns, strict=True):
+        if turn:
+            total += element.bend(span, reach * turn) / reach
+    return total
+
+
+def _turning_point(slope: Callable[[float], float], begin: float, reach: float) -> float:
+    """Where a slope that is `begin` < 0 at 0 and grows up to `reach` is level within a tenth of `begin`, or `reach` itself.
+
+    By the Illinois rule, which keeps the crossing between two points: past a limit the slope is a broken line, and a secant
+    from one side alone would creep along its flat piece.
+    """
+    low, at_low = 0.0, begin
+    high, at_high = reach, slope(reach)
+    part, at_part = high, at_high
+    for _ in range(MOST_STEPS):
+        if at_part <= -0.1 * begin and (at_part >= 0.1 * begin or part == reach):
+            return part
+        part = low + (high - low) * at_low / (at_low - at_high)
+        at_part = slope(part)
+        if at_part > 0.0:
+            high, at_high = part, at_part
+            at_low /= 2.0
+        else:
+            low, at_low = part, at_part
+            at_high /= 2.0
+    return part
 
 
 def _along(circuit: Circuit, bent: Sequence[Power | Regulated], old: list[float], new: list[float]) -> float:
