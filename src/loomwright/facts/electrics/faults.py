@@ -37,6 +37,7 @@ class Corner:
     around: Around | None = None
     structures: list[str] = field(default_factory=list)
     negatives: list[str] = field(default_factory=list)  # of the batteries and supplies
+    sources: list[Source] = field(default_factory=list)
     fault_ohms: float = 0.0
     missing: tuple[t.Unknown, ...] = ()
     found: dict[tuple[str, str], Fault] = field(default_factory=dict)
@@ -114,7 +115,7 @@ def fault_of_run(run: t.Run, side: str, at: Corner) -> Fault | None:
     return pick(faults_at(node_of(point), devices_at(run, side), at), at.least)
 
 
-def through_earth(run: t.Run, ledger: Ledger, at: Corner) -> float:
+def through_earth(run: t.Run, at: Corner) -> float:
     """The most that a fault sends through a return run: a battery's positive on any structure, or what it returns shorted."""
     key = run_key(run)
     if key not in at.network.elements:
@@ -122,9 +123,9 @@ def through_earth(run: t.Run, ledger: Ledger, at: Corner) -> float:
     pairs: list[tuple[str, str]] = []
     for device in devices_at(run):
         pairs += [(node(device, label), node(device, "neg")) for label in POSITIVES]
-    for battery in ledger.installation.devices:
-        if isinstance(battery, t.Battery):
-            pairs += [(node(battery, "pos"), structure) for structure in at.structures]
+    for source in at.sources:
+        if source.kind == "battery":
+            pairs += [(source.pos, structure) for structure in at.structures]
     live = [(a, b) for a, b in pairs if a != b and at.is_live(a) and at.groups.find(a) == at.groups.find(b)]
     return max((abs(at.fault(a, b).through(key)) for a, b in live), default=0.0)
 
@@ -198,6 +199,7 @@ def _set_up(made: Corner, ledger: Ledger) -> None:
     reference, *others = made.roots.values()
     for k, other in enumerate(others, 1):
         network.resistor(reference, other, 0.0, name=f"tie {k}")
+    made.sources = driving
     made.negatives = [source.neg for source in driving if source.kind == "battery"] or list(
         made.roots.values()
     )

@@ -18,21 +18,22 @@ def _of_run(run: t.Run, ledger: Ledger, side: str, least: bool) -> float:
     at = f.corner(ledger, least)
     ledger.note(LEAST if least else GREATEST, METHOD)
     if run.role == "earth":
-        return f.through_earth(run, ledger, at)
+        return f.through_earth(run, at)
     fault = f.fault_of_run(run, side, at)
     if fault is None:
         ledger.note("no source reaches it", METHOD)
         return 0.0
-    _note_shares(fault, ledger)
+    _note_shares(fault, at, ledger)
     return max(0.0, fault.amps)
 
 
-def _note_shares(fault: Fault, ledger: Ledger) -> None:
+def _note_shares(fault: Fault, at: f.Corner, ledger: Ledger) -> None:
     """Where the current comes from, and which return it takes."""
     ledger.note(f"from {fault.a} to {fault.b}", METHOD)
-    for name, amps in fault.shares.items():
+    for source in at.sources:
+        amps = fault.through(source.name)
         if abs(amps) >= 0.05:
-            ledger.note(f"{name} gives {amps:.4g} A", METHOD)
+            ledger.note(f"{source.name} gives {amps:.4g} A", METHOD)
 
 
 @fact(
