@@ -19,29 +19,105 @@ from loomwright.rulebook.tree import Rule
 
 # The names that other files rely on: they stay for good.
 NAMES = frozenset(
-    """
-    unfused-feed unfused-both-ends fuse-too-far fuse-above-cable fuse-below-load fuse-trips-on-surge step-down-unfused
-    breaking-capacity-short fuse-never-blows fuse-slower-than-cable no-selectivity auto-reset-breaker fuse-in-earth
-    feeder-overloaded fuse-kind-unsuited
-    cable-overloaded voltage-drop-high charge-line-drop cut-out-margin too-thin-for-mechanics insulation-temp-low
-    parallel-cables-unequal inverter-cable-long
-    undersized-earth no-return isolated-earth earth-face-dirty earth-stack battery-sensor-bypassed shunt-bypassed
-    unsupported-cable no-grommet wheel-proximity moving-part-proximity heat-proximity fuel-line-proximity no-sleeve
-    unfused-run-single-insulated
-    lug-stud-mismatch lug-barrel-mismatch stud-overcrowded soldered-joint twisted-joint taped-joint bare-joint
-    loose-connection two-in-one-barrel connector-over-current unsealed-outside dissimilar-metals
-    no-vent spark-with-gas lithium-in-habitable cold-charge heat-zone-battery chemistry-mismatch
-    smart-alternator-no-dcdc alternator-overload charge-current-high discharge-current-high no-isolator
-    isolator-under-rated parallel-batteries-mixed
-    voc-over-input pv-current-over-controller pv-battery-side-unfused pv-strings-unfused pv-direct-to-battery
-    inverter-battery-limit mains-in-same-sleeve licensed-work
-    energy-short recharge-short standby-high
-    no-circuit-label colour-misused dangling-end part-unspecified concession-expired concession-idle safety-system-tapped
-    """.split()
+    [
+        "unfused-feed",
+        "unfused-both-ends",
+        "fuse-too-far",
+        "fuse-above-cable",
+        "fuse-below-load",
+        "fuse-trips-on-surge",
+        "step-down-unfused",
+        "breaking-capacity-short",
+        "fuse-never-blows",
+        "fuse-slower-than-cable",
+        "no-selectivity",
+        "auto-reset-breaker",
+        "fuse-in-earth",
+        "feeder-overloaded",
+        "fuse-kind-unsuited",
+        "cable-overloaded",
+        "voltage-drop-high",
+        "charge-line-drop",
+        "cut-out-margin",
+        "too-thin-for-mechanics",
+        "insulation-temp-low",
+        "parallel-cables-unequal",
+        "inverter-cable-long",
+        "undersized-earth",
+        "no-return",
+        "isolated-earth",
+        "earth-face-dirty",
+        "earth-stack",
+        "battery-sensor-bypassed",
+        "shunt-bypassed",
+        "unsupported-cable",
+        "no-grommet",
+        "wheel-proximity",
+        "moving-part-proximity",
+        "heat-proximity",
+        "fuel-line-proximity",
+        "no-sleeve",
+        "unfused-run-single-insulated",
+        "lug-stud-mismatch",
+        "lug-barrel-mismatch",
+        "stud-overcrowded",
+        "soldered-joint",
+        "twisted-joint",
+        "taped-joint",
+        "bare-joint",
+        "loose-connection",
+        "two-in-one-barrel",
+        "connector-over-current",
+        "unsealed-outside",
+        "dissimilar-metals",
+        "no-vent",
+        "spark-with-gas",
+        "lithium-in-habitable",
+        "cold-charge",
+        "heat-zone-battery",
+        "chemistry-mismatch",
+        "smart-alternator-no-dcdc",
+        "alternator-overload",
+        "charge-current-high",
+        "discharge-current-high",
+        "no-isolator",
+        "isolator-under-rated",
+        "parallel-batteries-mixed",
+        "voc-over-input",
+        "pv-current-over-controller",
+        "pv-battery-side-unfused",
+        "pv-strings-unfused",
+        "pv-direct-to-battery",
+        "inverter-battery-limit",
+        "mains-in-same-sleeve",
+        "licensed-work",
+        "energy-short",
+        "recharge-short",
+        "standby-high",
+        "no-circuit-label",
+        "colour-misused",
+        "dangling-end",
+        "part-unspecified",
+        "concession-expired",
+        "concession-idle",
+        "safety-system-tapped",
+    ]
 )
 
-# Rules that this project added to them.
-OURS: frozenset[str] = frozenset()
+# Rules that were added since, under names of the same kind.
+OURS = frozenset(
+    (
+        "battery-loose",
+        "battery-near-fuel",
+        "cable-unspecified",
+        "dcdc-always-on",
+        "gas-locker-wiring",
+        "inverter-idle-left",
+        "relay-contact-short",
+        "starter-drained",
+        "switch-carries-load",
+    )
+)
 
 EXAMPLE_DAY = datetime.date(2026, 11, 18)  # so that examples with a date stay what they are
 BOOK = load_rules()
@@ -87,7 +163,7 @@ def test_the_rule_cites_documents_and_speaks_briefly(rule: Rule) -> None:
     assert rule.severity in SEVERITIES
     assert rule.sources
     assert not any("://" in source or "www." in source for source in rule.sources)
-    assert len(rule.title) <= 70
+    assert len(rule.title) <= 80
     assert not rule.title.endswith(".")
     for text in rule.texts:
         assert len(text) <= 240, text

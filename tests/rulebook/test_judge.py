@@ -87,7 +87,7 @@ def test_every_when_and_every_need_counts_and_the_first_need_missed_is_told(judg
     )
     (found, *unproven) = judged(text)
     assert found.things == ("main",)
-    assert [one.name for one in found.facts][0] == "f.fuse.rating"
+    assert found.facts[0].name == "f.fuse.rating"
     assert {one.severity for one in unproven} == {"unproven"}
 
 

@@ -11,7 +11,8 @@ from loomwright.rulebook.check import Scope, check, check_condition, kind_named
 from loomwright.rulebook.dimensions import UNSURE, article, joined, noun, plural
 from loomwright.rulebook.parse import FORMS, nearest, read_rules, read_template
 from loomwright.rulebook.subjects import can_be_asked, parent_field, parents_of
-from loomwright.rulebook.tree import Clause, Fix, Node, Rule, RuleText, Subject, Template
+from loomwright.rulebook.tree import Fix, Node, Rule, Subject, Template
+from loomwright.rulebook.written import Clause, RuleText
 from loomwright.source import Problem, Source
 
 ONCE = ("for", "at", "say", "why", "do")

@@ -13,7 +13,8 @@ from lark.lexer import Token as LarkToken
 from loomwright import resources
 from loomwright.rulebook.finding import SEVERITIES
 from loomwright.rulebook.lexer import CLAUSES, STRAY, Block, Token, cut, named, scan
-from loomwright.rulebook.tree import Clause, Node, RuleText, Template
+from loomwright.rulebook.tree import Node, Template
+from loomwright.rulebook.written import Clause, RuleText
 from loomwright.source import Problem, Source
 from loomwright.syntax import hints
 

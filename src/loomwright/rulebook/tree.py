@@ -25,29 +25,7 @@ class Node(NamedTuple):
 Template = tuple["str | Node", ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Clause:
-    """`keyword` as in the grammar (`when`, `for`, …; `severity` for `major when …`), `parts` as the parser gave them."""
-
-    keyword: str
-    parts: tuple[Any, ...]
-    start: int
-    end: int
-
-
-@dataclass(frozen=True, slots=True)
-class RuleText:
-    """A rule as written: name, severity and title are (text, start, end). `broken` names the clauses that could not be read."""
-
-    name: tuple[str, int, int]
-    severity: tuple[str, int, int]
-    title: tuple[str, int, int]
-    clauses: tuple[Clause, ...]
-    broken: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(NamedTuple):
     """`for KIND name`: `slot` is where the thing stands while the rule is judged."""
 
     kind: str
@@ -55,8 +33,7 @@ class Subject:
     slot: int
 
 
-@dataclass(frozen=True, slots=True)
-class Fix:
+class Fix(NamedTuple):
     """`set`: write `value` in place of what `target` gives. `add`: put the clause `value` into the statement of `target`."""
 
     action: str

@@ -1,0 +1,158 @@
+"""What a rule says where it did not hold: the finding with its place, sentences, facts and fixes.
+
+Made ready only for rules that find something, which in a sound spec are few.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from loomwright.model.things import Run
+from loomwright.rulebook.evaluate import Closure, Environment, Reasons, compiled
+from loomwright.rulebook.finding import UNPROVEN, Edit, Finding, Wanted
+from loomwright.rulebook.fixes import Maker, maker, together
+from loomwright.rulebook.place import Finder, Place, finder, of_thing
+from loomwright.rulebook.subjects import Unseen
+from loomwright.rulebook.tree import Node, Rule
+from loomwright.rulebook.wording import Sentence, names_in_finding, rested, sentence
+from loomwright.source import Source
+
+
+class Read(NamedTuple):
+    """A fact or limit that a condition reads, under the name that the rule text gives it."""
+
+    name: str
+    node: Node
+    closure: Closure
+
+
+class Telling(NamedTuple):
+    """`needs` and `excess` go with the rule's needs, one each; `whens` is what all of its whens read."""
+
+    rule: Rule
+    at: Finder | None
+    severities: tuple[tuple[str, Closure], ...]
+    say: Sentence
+    why: Sentence
+    do: Sentence
+    fixes: tuple[Maker, ...]
+    whens: tuple[Read, ...]
+    needs: tuple[tuple[Read, ...], ...]
+    excess: tuple[Closure, ...]
+
+
+def telling(rule: Rule) -> Telling:
+    return Telling(
+        rule=rule,
+        at=finder(rule.at) if rule.at else None,
+        severities=tuple((severity, compiled(node)) for severity, node in rule.severities),
+        say=sentence(rule.say),
+        why=sentence(rule.why),
+        do=sentence(rule.do),
+        fixes=tuple(maker(fix) for fix in rule.fixes),
+        whens=_reads(rule, rule.whens),
+        needs=tuple(_reads(rule, (need,)) for need in rule.needs),
+        excess=tuple(_excess(need) for need in rule.needs),
+    )
+
+
+def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons | None) -> Finding:
+    """The finding of one environment: `failed` is the need that was missed, `missing` why it can't be proved."""
+    rule = of.rule
+    things = [env[subject.slot] for subject in (rule.about, rule.of) if subject is not None]
+    span, label = _place(of, env, things[0])
+    severity = _severity(of, env)
+    needs = of.needs if failed is None else (of.needs[failed],)
+    reads = {read.name: read for group in (*needs, of.whens) for read in group}
+    return Finding(
+        rule=rule.name,
+        severity=severity if missing is None else UNPROVEN,
+        rule_severity=severity,
+        span=span,
+        things=tuple(dict.fromkeys(name for thing in things for name in names_in_finding(thing))),
+        at=label,
+        message=of.say(env),
+        why=of.why(env),
+        do=of.do(env),
+        sources=rule.sources,
+        facts=tuple(rested(read.name, read.node, read.closure, env) for read in reads.values()),
+        missing=tuple(Wanted(one.what, one.span) for one in missing.unknowns) if missing else (),
+        edits=_edits(of, env) if missing is None else (),
+        rule_file=rule.file,
+    )
+
+
+def is_leg(thing: Any) -> bool:
+    """Whether it is one leg of a circuit, or a part of one: the other has the same names."""
+    run = thing if isinstance(thing, Run) else getattr(thing, "run", None)
+    return run is not None and run.circuit is not None
+
+
+def _place(of: Telling, env: Environment, thing: Any) -> Place:
+    if isinstance(thing, Unseen):
+        return of_thing(thing)
+    return (of.at(env) if of.at else None) or of_thing(thing)
+
+
+def _severity(of: Telling, env: Environment) -> str:
+    """That of the first `SEVERITY when …` that certainly holds, or the head's."""
+    return next((severity for severity, asked in of.severities if asked(env) is True), of.rule.severity)
+
+
+def _edits(of: Telling, env: Environment) -> tuple[Edit, ...]:
+    """What all `fix` clauses write together; nothing where one of them can't be reckoned."""
+    edits = [make(env) for make in of.fixes]
+    known = [edit for edit in edits if edit is not None]
+    return together(known) if len(known) == len(edits) else ()
+
+
+def _excess(need: Node) -> Closure:
+    """How far a condition is missed: the ratio of the first comparison in it that fails, the greater the worse; else 0."""
+    if need.op in ("and", "or"):
+        parts = [(compiled(part), _excess(part)) for part in need.parts]
+        return lambda env: next(
+            (much for asked, far in parts if asked(env) is False and (much := far(env))), 0.0
+        )
+    if need.op != "compare" or need.parts[0] in ("=", "!="):
+        return lambda _env: 0.0
+    least = need.parts[0] in (">", ">=")
+    first, second = compiled(need.parts[1]), compiled(need.parts[2])
+
+    def ratio(env: Environment) -> float:
+        over, under = (second(env), first(env)) if least else (first(env), second(env))
+        if not isinstance(over, (int, float)) or not isinstance(under, (int, float)):
+            return 0.0
+        return max(0.0, over / under) if under > 0 else math.inf
+
+    return ratio
+
+
+def _reads(rule: Rule, conditions: tuple[Node, ...]) -> tuple[Read, ...]:
+    """The facts and limits that some conditions read, each once."""
+    found: dict[str, Node] = {}
+    for condition in conditions:
+        _gather(condition, rule.span.source, dict(rule.lets), frozenset(), found)
+    return tuple(Read(name, node, compiled(node)) for name, node in found.items())
+
+
+def _gather(
+    node: Node, source: Source, lets: dict[int, Node], inner: frozenset[int], found: dict[str, Node]
+) -> None:
+    """Facts of the rule's own names go in whole; those of a loop's name stand for no single value and are left out."""
+    if node.op in ("fact", "facts", "limit") and not _slots(node) & inner:
+        found.setdefault(" ".join(source.text[node.start : node.end].split()), node)
+        return
+    if node.op == "slot" and node.parts[0] in lets:
+        _gather(lets[node.parts[0]], source, lets, inner, found)
+    if node.op == "each":
+        inner = inner | {node.parts[1]}
+    for part in node.parts:
+        if isinstance(part, Node):
+            _gather(part, source, lets, inner, found)
+
+
+def _slots(node: Node) -> frozenset[int]:
+    if node.op == "slot":
+        return frozenset(node.parts)
+    return frozenset().union(*(_slots(part) for part in node.parts if isinstance(part, Node)))
