@@ -17,6 +17,7 @@ import loomwright.facts.inverter
 import loomwright.facts.load
 import loomwright.facts.paper
 import loomwright.facts.place
+import loomwright.facts.remedy
 import loomwright.facts.run
 import loomwright.facts.solar
 import loomwright.facts.stretch

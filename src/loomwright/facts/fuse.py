@@ -258,40 +258,7 @@ def parts_first(fuse: t.Fuse, ledger: Ledger) -> bool:
     )
 
 
-# ---------------------------------------------------------------- what to fit
-
-
-@fact(
-    "run",
-    "fuse-to-fit",
-    "current",
-    "The largest rating made that is no more than the run carries; 0 A where none is.",
-)
-def fuse_to_fit(run: t.Run, ledger: Ledger) -> float:
-    carries = ledger.get(run, "carries")
-    own = ledger.get(run, "guard") if ledger.get(run, "own-guard") else None
-    kinds = [own.kind] if own else ["blade" if carries < BLADE_TO else "strip"]
-    ratings = [stock.next_rating_below(stock.kind(kind), carries * (1 + 1e-9)) for kind in (*kinds, "blade")]
-    return next((rating for rating in ratings if rating), 0.0)
-
-
-BLADE_TO = 40.0
-"""A, from where a bolt-in fuse is suggested: the smallest strip fuse that is common."""
-
-
-@fact(
-    "fuse",
-    "least-rating",
-    "current",
-    "The smallest rating made of its kind, or else of a bolt-in kind, that bears a lasting current.",
-    takes=("current",),
-    source="ISO 8820-1 (from memory): 80 % of the rating",
-)
-def least_rating(fuse: t.Fuse, ledger: Ledger, amps: float) -> float | None:
-    wanted = amps / ledger.limit("continuous-fuse-share") * (1 - 1e-9)
-    kinds = (fuse.kind, "strip", "strip-large")
-    ratings = [stock.next_rating_above(stock.kind(kind), wanted) for kind in kinds]
-    return next((rating for rating in ratings if rating), None)
+# ---------------------------------------------------------------- what it serves
 
 
 @fact("fuse", "greatest-load", "current", "The most that it carries in any mode; 0 A where there is none.")

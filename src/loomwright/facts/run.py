@@ -215,23 +215,6 @@ def carries(run: t.Run, ledger: Ledger) -> float:
 
 @fact(
     "run",
-    "carrying-size",
-    "text",
-    "The thinnest size of the same trade that carries a current where this run lies; empty where none does.",
-    takes=("current",),
-    source="33 CFR 183.425 Table 5",
-)
-def carrying_size(run: t.Run, ledger: Ledger, amps: float) -> str:
-    kind = size_of(run, ledger).kind
-    celsius, ambient, together = (ledger.get(run, name) for name in ("class", "hottest", "bundled"))
-    enough = ampacity.smallest_carrying(amps, kind, celsius, ambient, max(1, together))
-    if enough is None and kind == "auto":
-        enough = ampacity.smallest_carrying(amps, "bs", celsius, ambient, max(1, together))
-    return enough.label if enough else ""
-
-
-@fact(
-    "run",
     "withstands",
     "time",
     "How long the insulation bears a current: (k S / I)² for short times, without end up to what it carries.",

@@ -1,0 +1,173 @@
+"""Facts of what would mend a finding: the fuse to fit and where, the cable to fit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from loomwright.facts.attribute import gather
+from loomwright.facts.guard import live_before, serves
+from loomwright.facts.registry import Ledger, Missing, fact
+from loomwright.facts.run import size_of
+from loomwright.facts.wiring import END
+from loomwright.model import things as t
+from loomwright.stock import ampacity, conductors
+from loomwright.stock import fuses as stock
+from loomwright.stock.conductors import ConductorSize
+
+BLADE_TO = 40.0
+"""A, from where a bolt-in fuse is suggested: the smallest strip fuse that is common."""
+
+NEAR = 0.15
+"""m from its source where a fuse is suggested: what a holder and a lug leave room for (common practice, no source)."""
+
+CLOSE = 1e-9
+
+
+# ---------------------------------------------------------------- fuses
+
+
+@fact("run", "fuse-to-fit", "current", "The largest rating made that is no more than the run carries.")
+def fuse_to_fit(run: t.Run, ledger: Ledger) -> float | None:
+    found = _fuse_for(run, ledger)
+    return found[1] if found else None
+
+
+@fact(
+    "run",
+    "fuse-clause",
+    "text",
+    "The clause of a fuse that protects the run from a source at one of its ends.",
+    takes=("thing point",),
+)
+def fuse_clause(run: t.Run, ledger: Ledger, point: t.Point) -> str | None:
+    found = _fuse_for(run, ledger)
+    if found is None:
+        return None
+    at = min(NEAR, ledger.limit("fuse-distance"), ledger.get(run, "length") / 2)
+    start = "" if point is run.start else f" from {point.name}"
+    return f"fuse {found[0]} {found[1]:g} A at {at:.3g} m{start}"
+
+
+def _fuse_for(run: t.Run, ledger: Ledger) -> tuple[str, float] | None:
+    """Kind and rating: the kind that it has, or blade for small cables and strip for the rest."""
+    carries = ledger.get(run, "carries")
+    own = ledger.get(run, "guard") if ledger.get(run, "own-guard") else None
+    kinds = (own.kind if own else "blade" if carries < BLADE_TO else "strip", "blade")
+    ratings = ((kind, stock.next_rating_below(stock.kind(kind), carries * (1 + CLOSE))) for kind in kinds)
+    return next(((kind, rating) for kind, rating in ratings if rating), None)
+
+
+@fact(
+    "fuse",
+    "nearer",
+    "length",
+    "Where it would be written to sit near enough to the source that it stands against.",
+)
+def nearer(fuse: t.Fuse, ledger: Ledger) -> float | None:
+    side = serves(fuse, ledger)
+    run, at = fuse.run, fuse.at
+    if side is None or run is None or at is None:
+        return None
+    spent = float(sum(ledger.get(part, "length") for part in live_before(run, side, ledger)))
+    near = min(NEAR, ledger.limit("fuse-distance") - spent)
+    if near < 0.0:
+        return None
+    length, from_start = ledger.get(run, "length"), ledger.known(fuse.from_start_m)
+    measured_from_end = abs(from_start - at.quantity.si) > CLOSE
+    return near if measured_from_end is (side == END) else float(length - near)
+
+
+@fact(
+    "fuse",
+    "least-rating",
+    "current",
+    "The smallest rating made of its kind, or else of a bolt-in kind, that bears a lasting current.",
+    takes=("current",),
+    source="ISO 8820-1 (from memory): 80 % of the rating",
+)
+def least_rating(fuse: t.Fuse, ledger: Ledger, amps: float) -> float | None:
+    ratings = (_bearing(kind, amps, ledger) for kind in (fuse.kind, "strip", "strip-large"))
+    return next((rating for rating in ratings if rating), None)
+
+
+@fact(
+    "fuse",
+    "bearing-rating",
+    "current",
+    "The smallest rating of its kind that bears a lasting current, if the cables that it protects carry it.",
+    takes=("current",),
+    source="ISO 8820-1 (from memory): 80 % of the rating",
+)
+def bearing_rating(fuse: t.Fuse, ledger: Ledger, amps: float) -> float | None:
+    rating = _bearing(fuse.kind, amps, ledger)
+    carried = gather(lambda run: ledger.get(run, "carries"), ledger.get(fuse, "protects"))
+    return rating if rating and all(rating <= carries for carries in carried) else None
+
+
+def _bearing(kind: str, amps: float, ledger: Ledger) -> float | None:
+    wanted = amps / ledger.limit("continuous-fuse-share") * (1 - CLOSE)
+    return stock.next_rating_above(stock.kind(kind), wanted)
+
+
+# ---------------------------------------------------------------- cables
+
+
+@fact(
+    "run",
+    "carrying-size",
+    "text",
+    "The thinnest size of the same trade that carries a current where this run lies; none where none does.",
+    takes=("current",),
+    source="33 CFR 183.425 Table 5",
+)
+def carrying_size(run: t.Run, ledger: Ledger, amps: float) -> str | None:
+    celsius, ambient, together = (ledger.get(run, name) for name in ("class", "hottest", "bundled"))
+
+    def is_enough(size: ConductorSize) -> bool:
+        return ampacity.carries(size, celsius, ambient, max(1, together)).amps >= amps * (1 - CLOSE)
+
+    return _thinnest(run, ledger, is_enough)
+
+
+@fact(
+    "run",
+    "sturdy-size",
+    "text",
+    "The thinnest size of the same trade with at least so much copper.",
+    takes=("area",),
+)
+def sturdy_size(run: t.Run, ledger: Ledger, area: float) -> str | None:
+    return _thinnest(run, ledger, lambda size: size.area_mm2 >= area * 1e6 * (1 - CLOSE))
+
+
+@fact(
+    "load",
+    "feed-size",
+    "text",
+    "The thinnest size of its circuit with which it loses no more than a share of the system's volts in a mode.",
+    takes=("ratio", "thing mode"),
+    source="drop in proportion to length over area",
+)
+def feed_size(load: t.Load, ledger: Ledger, share: float, mode: t.Mode) -> str | None:
+    feed = ledger.get(load, "feed")
+    if feed is None:
+        return None
+    legs = ledger.installation.legs_of[feed.circuit] if feed.circuit else (feed,)
+    own = sum(gather(lambda leg: ledger.get(leg, "drop", mode), legs))
+    volts = ledger.installation.fitout.system.quantity.si
+    spare = share * volts - (ledger.get(load, "lost-volts", mode) - own)
+    if spare <= 0.0 or own <= 0.0:
+        return None
+    wanted = ledger.get(feed, "area") * own / spare
+    sturdy: str | None = ledger.get(feed, "sturdy-size", wanted)
+    return sturdy
+
+
+def _thinnest(run: t.Run, ledger: Ledger, is_enough: Callable[[ConductorSize], bool]) -> str | None:
+    """The first size that is enough, in the way the run's own is named; auto cable goes on as B&S."""
+    kind = size_of(run, ledger).kind
+    sizes = (*conductors.sizes(kind), *(conductors.sizes("bs") if kind == "auto" else ()))
+    try:
+        return next((size.label for size in sizes if is_enough(size)), None)
+    except ampacity.UnknownClass as low:
+        raise Missing(t.Unknown(f"what {run.name} carries: {low}", run.place_of("cable"))) from low
