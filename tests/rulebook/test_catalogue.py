@@ -12,7 +12,7 @@ from loomwright import resources
 from loomwright.facts.limits import load_limits
 from loomwright.facts.registry import Ledger
 from loomwright.model.load import load
-from loomwright.rulebook.finding import SEVERITIES, Finding
+from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
 from loomwright.rulebook.judge import judge
 from loomwright.rulebook.load import load_rules
 from loomwright.rulebook.tree import Rule
@@ -187,3 +187,38 @@ def test_the_holding_example_holds_and_leaves_nothing_unproven(rule: Rule) -> No
 
 def test_every_folder_of_examples_belongs_to_a_rule() -> None:
     assert sorted(set(os.listdir(EXAMPLES)) - {rule.name for rule in BOOK}) == []
+
+
+def judged_text(text: str, path: str) -> list[Finding]:
+    loaded = load(text, path)
+    assert [problem.message for problem in loaded.problems] == []
+    assert loaded.installation is not None
+    return judge(
+        BOOK, Ledger(loaded.installation, load_limits(loaded.installation.fitout.limits), EXAMPLE_DAY)
+    )
+
+
+def with_edits(text: str, finding: Finding) -> str:
+    for edit in reversed(finding.edits):
+        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
+    return text
+
+
+@pytest.mark.parametrize("rule", [rule for rule in BOOK if rule.fixes], ids=named)
+def test_the_fix_mends_the_finding_and_brings_none_that_is_worse(rule: Rule) -> None:
+    path = os.path.join(EXAMPLES, rule.name, "fails.fitout")
+    with open(path, encoding="utf-8") as file:
+        text = file.read()
+    before = judged_text(text, path)
+    mended = next(finding for finding in before if finding.rule == rule.name and finding.edits)
+    after = judged_text(with_edits(text, mended), path)
+    assert mended.identity not in [finding.identity for finding in after if finding.rule == rule.name]
+    ranks = (*SEVERITIES, UNPROVEN)
+    known = {finding.identity: ranks.index(finding.severity) for finding in before}
+    worse = [
+        f"{finding.severity}: {finding.message} [{finding.rule}]"
+        for finding in after
+        if ranks.index(finding.severity) < known.get(finding.identity, len(ranks))
+        and ranks.index(finding.severity) < ranks.index(mended.severity)
+    ]
+    assert worse == []

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 import pytest
 
+from loomwright import resources
 from loomwright.rulebook import build
 from loomwright.rulebook.load import Rulebook, load_rules, rulebook_of
 
@@ -77,23 +78,32 @@ def test_rules_of_further_files_say_which_file_they_are_from(tmp_path: object) -
 
 
 PROGRAM = """
+from loomwright.facts.limits import load_limits
+from loomwright.facts.registry import Ledger
+from loomwright.model.load import load
+from loomwright.rulebook.judge import judge
 from loomwright.rulebook.load import load_rules
+text = open("specs/orchard-bees/as-found.fitout", encoding="utf-8").read()
+for finding in judge(load_rules(), Ledger(load(text, "x.fitout").installation, load_limits())):
+    print(finding.identity, finding.order(), finding.message, finding.why, finding.do, finding.facts, finding.edits)
 for rule in load_rules(): print(rule.name, rule.needs, rule.whens, rule.say)
 for problem in load_rules().problems: print(problem.order(), problem.hint)
 """
 
 
-def test_the_book_is_the_same_whatever_the_hash_seed() -> None:
+def test_book_and_findings_are_the_same_whatever_the_hash_seed() -> None:
     said = {
         subprocess.run(
             [sys.executable, "-c", PROGRAM],
             env={**os.environ, "PYTHONHASHSEED": seed, "LOOMWRIGHT_CACHE": "off"},
             capture_output=True,
+            cwd=resources.CHECKOUT,
             check=True,
         ).stdout
         for seed in ("1", "2")
     }
     assert len(said) == 1
+    assert len(said.pop().splitlines()) > 20
 
 
 def test_a_book_of_no_files_is_empty() -> None:
