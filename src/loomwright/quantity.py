@@ -148,7 +148,10 @@ def read(number: str, unit: str, dimension: str | tuple[str, ...]) -> Quantity:
     value = number_of(number)
     known = _KNOWN.get(unit)
     if known is not None and known[0] in wanted:
-        return Quantity(value * known[1] / known[2], unit, known[0])
+        si = value * known[1] / known[2]
+        if math.isinf(si):
+            raise QuantityError(f"'{clipped(number)} {unit}' is too large for anything real")
+        return Quantity(si, unit, known[0])
     if "temperature" in wanted and (unit in CELSIUS or unit == "K"):
         return Quantity(value - ZERO_CELSIUS if unit == "K" else value, unit, "temperature")
     return _read_slowly(value, f"{number} {unit}", unit, wanted)
@@ -220,6 +223,9 @@ def _spelled(unit: str) -> str | None:
     """A unit as pint writes it, or None for text that can be no unit (and that pint should not evaluate)."""
     if not unit or len(unit) > _MOST_DIGITS:
         return None
+    if unit.startswith("1/"):
+        below = _spelled(unit[2:])
+        return below and f"1/({below})"
     pieces = re.split(r"([/·]|(?<!\*)\*(?!\*))", unit)
     if not all(_UNIT.fullmatch(piece) and piece for piece in pieces[::2]):
         return None

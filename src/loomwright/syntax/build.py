@@ -60,7 +60,8 @@ class Builder:
         if builds == "value":
             return self._measure(origin, children)
         values: list[Any] = []
-        if builds == "list" and plan[0][1] == "all":  # goes on with the list itself: copies would be quadratic
+        if builds == "list" and plan[0][1] == "all":
+            # It goes on with the list itself: a copy each time would be quadratic.
             values, plan = children[0], plan[1:]
         for index, taken, before in plan:
             if before:

@@ -143,6 +143,8 @@ class Mender:
             return Slip(
                 f"{quoted(keyword)} breaks off here{self._wanted(row, keyword)}", hint, place=(end, end)
             )
+        if not row or set(row) == {END}:
+            return Slip(f"{quoted(keyword)} ends before {quoted(text)}", hint)
         if kind == WORD:
             return self._word(text, row, keyword, hint)
         return Slip(f"{quoted(text)} can't stand here{self._wanted(row, keyword)}", hint)
@@ -196,14 +198,9 @@ class Mender:
             return Slip(f"{quoted(word)} can't stand here{_meant(near)}", hint, near)
         if "{NAME}" in row:
             return _no_name(word, row, hint)
-        if END not in row:
-            for name, members in lists.items():
-                if len(members) > 1 and words == set(members):
-                    return Slip(
-                        f"{quoted(word)} is no {NOUNS.get(name, name)}", f"one of: {', '.join(members)}"
-                    )
-        elif not words and not any(name in row for name in CLASSES):
-            return Slip(f"{quoted(keyword)} ends before {quoted(word)}", hint)
+        for name, members in lists.items():
+            if len(members) > 1 and words == set(members) and END not in row:
+                return Slip(f"{quoted(word)} is no {NOUNS.get(name, name)}", f"one of: {', '.join(members)}")
         return Slip(f"{quoted(word)} can't stand here{self._wanted(row, keyword)}", hint)
 
     def _wanted(self, row: Mapping[str, int], keyword: str) -> str:

@@ -186,7 +186,8 @@ class _Reader:
             kind = tokens[1][1] if len(tokens) > 1 and tokens[1][1] in CLAUSES else ""
         if parts is None or self.builder.failed:
             parts = None
-            self.unread.extend(self.builder.word(token) for token in tokens[1:3] if is_name(token))
+            at = 2 if first[1] == "part" else 1
+            self.unread.extend(self.builder.word(token) for token in tokens[at : at + 1] if is_name(token))
         if stop == "{" and not kind:
             self.skipping = 1
             return
