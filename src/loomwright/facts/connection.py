@@ -158,17 +158,24 @@ def judged(connection: Connection, ledger: Ledger) -> bool:
         return False
     if isinstance(connection, Joint):
         return True
-    if isinstance(connection.point, Terminal) and isinstance(connection.point.device, Splice):
-        return False  # the splice is judged
+    if _left_to_others(connection):
+        return False
     return not any(_alike(connection, other, ledger) for other in _before(connection, ledger))
 
 
+def _left_to_others(end: End) -> bool:
+    """Whether an end is no matter of its own: on a splice, which is judged, or on a fuse holder of which nothing is said."""
+    if isinstance(end.point, Fuse):
+        return is_unseen(end)
+    return isinstance(end.point, Terminal) and isinstance(end.point.device, Splice)
+
+
 def _before(end: End, ledger: Ledger) -> list[End]:
-    """The ends of the same statement that come before it."""
+    """The ends of the same statement that come before it and are judged themselves."""
     installation, run = ledger.installation, end.run
     legs = installation.legs_of[run.circuit] if run.circuit else (run,)
     ends = [each for leg in legs for each in installation.ends_of[leg]]
-    return ends[: ends.index(end)]
+    return [each for each in ends[: ends.index(end)] if not _left_to_others(each)]
 
 
 def _alike(end: End, other: End, ledger: Ledger) -> bool:

@@ -141,11 +141,12 @@ def served_area(run: Run, ledger: Ledger) -> float | None:
     "run",
     "grounded-battery",
     "thing battery",
-    "The battery whose negative it joins to a structure, if it does.",
+    "The battery that has its earth on a structure through this run; none for one that is bonded to a structure anyway.",
 )
-def grounded_battery(run: Run, _ledger: Ledger) -> Battery | None:
+def grounded_battery(run: Run, ledger: Ledger) -> Battery | None:
+    bonded = {structure.bonded for structure in ledger.installation.structures}
     for one, other in ((run.start, run.end), (run.end, run.start)):
-        if run.role == "earth" and _is_negative_post(one) and _structure(other):
+        if run.role == "earth" and _is_negative_post(one) and _structure(other) and one not in bonded:
             return one.device if isinstance(one, Terminal) and isinstance(one.device, Battery) else None
     return None
 
@@ -234,6 +235,22 @@ def bypassed_shunt(run: Run, ledger: Ledger) -> Contact | None:
             if found is not None:
                 return found
     return None
+
+
+@fact(
+    "run",
+    "bypassed-sensor",
+    "thing battery",
+    "The battery whose post-mounted current sensor this earth goes round; none if it goes round none.",
+)
+def bypassed_sensor(run: Run, _ledger: Ledger) -> Battery | None:
+    posts = (
+        point.device
+        for point in (run.start, run.end)
+        if isinstance(point, Terminal) and _is_negative_post(point)
+    )
+    sensed = (battery for battery in posts if isinstance(battery, Battery) and battery.post_sensor)
+    return next(sensed, None) if run.role == "earth" else None
 
 
 def _is_shunt(point: Point) -> bool:

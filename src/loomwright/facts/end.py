@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loomwright.facts.attribute import attributes
+from loomwright.facts.attribute import attributes, gather
 from loomwright.facts.connection import is_unseen, not_seen
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model.things import (
@@ -69,9 +69,52 @@ def stud(end: End, ledger: Ledger) -> str | None:
     return thread
 
 
-@fact("end", "copper", "area", "The copper in its barrel.")
+def barrel_of(end: End, ledger: Ledger) -> tuple[End, ...]:
+    """The ends whose conductors are in one barrel with this one's (`end … with RUN`), in the order of the text, itself included."""
+    if isinstance(end.point, Fuse):
+        return (end,)
+    landing = ledger.installation.landing_on.get(end.point, ())
+    barrel, waiting = {end}, [end]
+    while waiting:
+        here = waiting.pop()
+        more = {each for each in landing if _named_by(here, each) or _named_by(each, here)} - barrel
+        barrel |= more
+        waiting.extend(more)
+    return tuple(each for each in landing if each in barrel)
+
+
+def _named_by(end: End, other: End) -> bool:
+    return end.shares_with is not None and end.shares_with == other.run.name
+
+
+@fact("end", "conductors", "count", "How many conductors are in its barrel.")
+def conductors_in_barrel(end: End, ledger: Ledger) -> int:
+    return len(barrel_of(end, ledger))
+
+
+@fact(
+    "end",
+    "leads-barrel",
+    "yes-no",
+    "Whether its conductor is the only one in its barrel, or the first of them in the spec.",
+)
+def leads_barrel(end: End, ledger: Ledger) -> bool:
+    return barrel_of(end, ledger)[0] is end
+
+
+@fact("end", "copper", "area", "The copper in its barrel, of all conductors together.")
 def copper(end: End, ledger: Ledger) -> float:
-    return float(ledger.get(end.run, "area"))
+    return float(sum(_areas(end, ledger)))
+
+
+@fact("end", "barrel-ratio", "ratio", "The thickest conductor in its barrel by the thinnest.")
+def barrel_ratio(end: End, ledger: Ledger) -> float:
+    areas = _areas(end, ledger)
+    return float(max(areas) / min(areas))
+
+
+def _areas(end: End, ledger: Ledger) -> list[float]:
+    return gather(lambda each: ledger.get(each.run, "area"), barrel_of(end, ledger))
 
 
 @fact("end", "others-on-stud", "count", "How many other ends sit on the same terminal or earth point.")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import ceil
 
 from loomwright.facts.attribute import attributes, gather
+from loomwright.facts.end import barrel_of
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model.things import Busbar, End, Hub, Mode, Plug, Terminal, Unknown
 
@@ -45,10 +47,10 @@ def lugs(terminal: Terminal, ledger: Ledger) -> int:
     return count
 
 
-def lugs_among(ledger: Ledger, ends: object) -> int:
+def lugs_among(ledger: Ledger, ends: Iterable[End]) -> int:
     """How many of some ends have lugs of their own. Missing where that is not known and there are many."""
-    landing: list[End] = list(ends)  # type: ignore[call-overload]
-    barrels = [end for end in landing if end.fitting == "lug"]
+    landing = list(ends)
+    barrels = [end for end in landing if end.fitting == "lug" and barrel_of(end, ledger)[0] is end]
     unknown = tuple(end.fitting for end in landing if isinstance(end.fitting, Unknown))
     if unknown and len(barrels) + len(unknown) > ledger.limits["lugs-per-stud"].value:
         raise Missing(*unknown)

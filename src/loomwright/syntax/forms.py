@@ -128,6 +128,7 @@ _BUNDLED = _table(
         "clearance LENGTH to HAZARD",
         "clearance 40 mm to wheel",
         "How far it keeps from a wheel, an exhaust, a shaft.",
+        many="to",
         limits={"value": Range(0, 100)},
     ),
     Form('label "TEXT"', 'label "MAIN CHARGE FEED"', "What is printed on it."),
@@ -136,7 +137,7 @@ _BUNDLED = _table(
     _ORDER,
 )
 _LOOM = Form("loom NAME", "loom spine", "The bundle it runs in.")
-_END_WORDS = "[lug SIZE THREAD|ferrule|blade-terminal|plug] [crimped|soldered|twisted] [sealed|taped|bare] [tight|loose]"
+_END_WORDS = "[lug SIZE THREAD|ferrule|blade-terminal|plug] [with RUN] [crimped|soldered|twisted] [sealed|taped|bare] [tight|loose]"
 _CLASS = {"class": Range(40, 300)}
 
 RUN = _table(
@@ -224,6 +225,7 @@ CLAUSES: Mapping[str, Forms] = {
         Form("charges-from TEMPERATURE", "charges-from 0 degC", "The coldest at which it takes a charge."),
         Form("bought DATE", "bought 2026-03-02", "When it was new."),
         Form("held-down", "held-down", "It is clamped against a crash."),
+        Form("post-sensor", "post-sensor", "The vehicle's own current sensor sits on its negative post."),
     ),
     "alternator": DEVICE
     | _table(_RATED, _HOLDS, Form("regulation fixed|smart", "regulation fixed", "Whether the vehicle turns it down.")),

@@ -144,6 +144,7 @@ def _runs(register: Register, statements: Sequence[Statement], practices: dict[s
         runs.run(register, laid, statement, practices.get(statement.span.source.path))
 
     _pass(register, statements, RUN_KINDS, run)
+    runs.check_shared_barrels(register, laid)
     return laid
 
 

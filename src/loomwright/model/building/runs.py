@@ -323,3 +323,19 @@ def _ends(made: Run, along: tuple[Fuse, ...] | Unknown, said: EndClauses) -> tup
     return tuple(
         terminate(made, side, at, said.fuse if isinstance(at, Fuse) else said.of(at)) for side, at in sides
     )
+
+
+def check_shared_barrels(register: Register, laid: Laid) -> None:
+    """Report an `end … with RUN` where no such run ends on the same point."""
+    for ends in laid.ends.values():
+        for end in ends:
+            other = end.shares_with
+            if other is None or isinstance(end.point, Fuse) or register.fragment:
+                continue
+            there = (made for made in laid.runs if made.name == other and made is not end.run)
+            if not any(end.point in (made.start, made.end) for made in there):
+                register.report(
+                    end.span,
+                    f"no run {other} ends at {end.point.name}, so {end.run.name} can't share its lug there",
+                    "write the name of the run whose conductor is in the same barrel",
+                )
