@@ -216,7 +216,10 @@ def _fault_lines(faults: Mapping[str, Figures]) -> Iterator[str]:
     rows = []
     for name, fault in faults.items():
         opens = [f"{fuse['kind']} {fuse['rating_amps']:g} A" for fuse in fault["fuses"]]
-        times = ["…".join(_seconds(edge) for edge in fuse["opens_between_s"]) for fuse in fault["fuses"]]
+        times = [
+            "…".join(_seconds(edge, fault["end_amps"]) for edge in fuse["opens_between_s"])
+            for fuse in fault["fuses"]
+        ]
         rows.append(
             (
                 name,
@@ -224,7 +227,7 @@ def _fault_lines(faults: Mapping[str, Figures]) -> Iterator[str]:
                     _number(fault[key], 0)
                     for key in ("start_amps", "least_start_amps", "end_amps", "least_end_amps")
                 ),
-                _seconds(fault["withstands_s"]),
+                _seconds(fault["withstands_s"], fault["end_amps"]),
                 ", ".join(f"{fuse} {time}" for fuse, time in zip(opens, times, strict=True)) or "-",
             )
         )
@@ -274,8 +277,11 @@ def _number(value: float | None, places: int) -> str:
     )
 
 
-def _seconds(value: float | None) -> str:
-    return UNKNOWN if value is None else f"{value:.3g}"
+def _seconds(value: float | None, amps: float | None) -> str:
+    """A time at a current; where the current is known and the time isn't, it has no end."""
+    if value is None:
+        return UNKNOWN if amps is None else "no end"
+    return f"{value:.3g}"
 
 
 # ---------------------------------------------------------------- as CSV

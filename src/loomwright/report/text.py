@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from loomwright.report.check import CLASSES, Report
-from loomwright.rulebook.finding import Finding
+from loomwright.rulebook.finding import UNPROVEN, Finding, Wanted
 from loomwright.source import Problem, Span
 
 INDENT = "    "
@@ -23,9 +23,40 @@ PAINT = {
 
 def text(report: Report, colour: bool = False) -> str:
     """Every error and finding, and a closing summary."""
-    blocks = [*(_error(problem, colour) for problem in report.errors)]
-    blocks += [_finding(finding, colour) for finding in report.findings]
+    blocks = [_error(problem, colour) for problem in report.errors]
+    proven = [finding for finding in report.findings if finding.conceded or finding.severity != UNPROVEN]
+    blocks += [_finding(finding, colour) for finding in proven]
+    blocks += [_waiting(findings, colour) for findings in _by_what_is_missing(report.findings)]
     return "\n\n".join([*blocks, summary(report)]) + "\n"
+
+
+def _by_what_is_missing(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Unproven findings that wait for the same look or measurement, together."""
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in findings:
+        if not finding.conceded and finding.severity == UNPROVEN:
+            key = tuple((wanted.what, wanted.span.order()) for wanted in finding.missing)
+            groups.setdefault(key, []).append(finding)
+    return list(groups.values())
+
+
+def _waiting(findings: list[Finding], colour: bool) -> str:
+    """One block for all rules that wait for the same thing."""
+    first = findings[0]
+    if len(findings) == 1:
+        return _finding(first, colour)
+    rules = list(dict.fromkeys(finding.rule for finding in findings))
+    things = list(dict.fromkeys(finding.things[0] for finding in findings))
+    shown = ", ".join(things)
+    message = f"{shown}: {_number(len(rules), 'rule')} can't be judged yet [{', '.join(rules)}]"
+    lines = [_first_line(first.span, UNPROVEN, message, colour), _own_line(first.span, colour)]
+    lines += [_labelled("look at", _wanted(wanted)) for wanted in first.missing]
+    return "\n".join(lines)
+
+
+def _wanted(wanted: Wanted) -> str:
+    line, column = wanted.span.source.position(wanted.span.start)
+    return f"{wanted.what} ({wanted.span.source.path}:{line}:{column})"
 
 
 def gnu(report: Report) -> str:
@@ -90,8 +121,7 @@ def _labels(finding: Finding) -> Iterator[tuple[str, str]]:
     if finding.at:
         yield "at", finding.at
     for wanted in finding.missing:
-        line, column = wanted.span.source.position(wanted.span.start)
-        yield "look at", f"{wanted.what} ({wanted.span.source.path}:{line}:{column})"
+        yield "look at", _wanted(wanted)
     if finding.why:
         yield "why", finding.why
     if finding.do and not finding.missing:
