@@ -227,7 +227,7 @@ def _coils(wiring: Wiring, ledger: Ledger) -> Iterable[sources.Draw]:
             isinstance(device, t.Relay)
             and {node(device, "coil-pos"), node(device, "coil-neg")} <= wiring.landed
         ):
-            amps = r.stated(device.coil, ledger, "relay-coil-unstated")
+            amps = max(1e-6, r.stated(device.coil, ledger, "relay-coil-unstated"))
             ends = node(device, "coil-pos"), node(device, "coil-neg")
             yield sources.Draw(f"{device.name} coil", device, *ends, "resistor", volts / amps, amps)
 

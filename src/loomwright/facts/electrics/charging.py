@@ -18,6 +18,8 @@ from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
 from loomwright.syntax.tree import Measure
 
+LEAST_EFFICIENCY = 0.01
+
 
 @dataclass(frozen=True, slots=True)
 class Nameplate:
@@ -49,7 +51,7 @@ def nameplate(charger: t.Charger, ledger: Ledger) -> Nameplate:
         ledger.known(charger.output_amps).quantity.si * charger.count,
         _si(charger.input, inf) * charger.count,
         _si(charger.solar_amps, inf) * charger.count,
-        r.stated(charger.efficiency, ledger, "charger-efficiency-unstated"),
+        max(LEAST_EFFICIENCY, r.stated(charger.efficiency, ledger, "charger-efficiency-unstated")),
     )
 
 
@@ -90,7 +92,7 @@ def carried_on(
     if panel:
         amps = panel.amps(panel.at_peak)
         sun = (panel.at_peak - amps * line) * amps * plate.efficiency
-    out_volts = max(seen.out_volts, plate.volts / 10)
+    out_volts = max(seen.out_volts, plate.volts / 10, 0.1)
     sun = max(0.0, min(sun, plate.solar_amps * out_volts))
     grid = inf if mains else plate.input_amps * seen.in_volts * plate.efficiency if works else 0.0
     limit = min(plate.amps, (sun + grid) / out_volts)

@@ -2,8 +2,8 @@
 
 The greatest current: every contact closed and perfect, batteries full, the engine running, full sun, conductors cold. The least:
 batteries low and old and nothing else to help them, conductors as hot as their class, contacts as the limits have
-them, and a resistance in the fault itself. Voltage-sensing relays are closed at the greatest and open at the least. One
-factorisation serves all faults of a corner.
+them, and a resistance in the fault itself. Voltage-sensing relays are closed at the greatest; at the least they are open,
+and closed only for what nothing else feeds. One factorisation serves all faults of a corner.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ class Corner:
     """One corner's network, ready for faults. `missing` says why nothing can be said of it."""
 
     least: bool
+    relays_closed: bool
     network: Network = field(default_factory=Network)
     study: FaultStudy | None = None
     groups: Groups = field(default_factory=Groups)
@@ -53,17 +54,23 @@ class Corner:
         return self.groups.find(name) in self.roots
 
 
-def corner(ledger: Ledger, least: bool = False) -> Corner:
+def corner(ledger: Ledger, least: bool = False, relays_closed: bool = True) -> Corner:
     """The greatest or least corner. Raises Missing where an unknown leaves no fault current to be found."""
-    name = f"electrics fault corner {'least' if least else 'greatest'}"
-    made: Corner = ledger.index(name, lambda: _corner(ledger, least))
+    name = f"electrics fault corner {'least' if least else 'greatest'}, relays {'closed' if relays_closed else 'open'}"
+    made: Corner = ledger.index(name, lambda: _corner(ledger, least, relays_closed))
     if made.missing:
         raise Missing(*made.missing)
     return made
 
 
-def _corner(ledger: Ledger, least: bool) -> Corner:
-    made = Corner(least)
+def least_corner(names: Iterable[str], ledger: Ledger) -> Corner:
+    """The least corner with sensing relays open, or closed where one of the nodes would be dead."""
+    at = corner(ledger, least=True, relays_closed=False)
+    return at if all(at.is_live(name) for name in names) else corner(ledger, least=True)
+
+
+def _corner(ledger: Ledger, least: bool, relays_closed: bool) -> Corner:
+    made = Corner(least, relays_closed)
     try:
         _set_up(made, ledger)
     except Missing as missing:
@@ -130,6 +137,10 @@ def through_earth(run: t.Run, at: Corner) -> float:
     return max((abs(at.fault(a, b).through(key)) for a, b in live), default=0.0)
 
 
+def nodes_of(run: t.Run) -> tuple[str, str]:
+    return node_of(run.start), node_of(run.end)
+
+
 def through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
     """The greatest current through a fuse: a fault right behind it, on either side."""
     element, before, after, devices = _fuse_place(fuse, ledger)
@@ -139,9 +150,10 @@ def through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
     return max((abs(fault.through(element)) for fault in faults), default=0.0)
 
 
-def least_through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
+def least_through_fuse(fuse: t.Fuse, ledger: Ledger) -> float:
     """The least current that a fault at the far end of the fuse's own run, or on its way's terminal, sends through it."""
     element, before, after, devices = _fuse_place(fuse, ledger)
+    at = least_corner((before, after), ledger)
     if element not in at.network.elements:
         faults_at(before, devices, at), faults_at(after, devices, at)
         return 0.0
@@ -171,7 +183,8 @@ def _fuse_place(fuse: t.Fuse, ledger: Ledger) -> tuple[str, str, str, list[t.Dev
 
 def _set_up(made: Corner, ledger: Ledger) -> None:
     graph, network, groups = wiring(ledger), made.network, made.groups
-    pieces = [piece for link in graph.links if _counts(link, made.least) for piece in _pieces(link, ledger)]
+    counted = [link for link in graph.links if _counts(link, made.relays_closed)]
+    pieces = [piece for link in counted for piece in _pieces(link, ledger)]
     for piece in pieces:
         if not piece.unknown:
             groups.join(piece.a, piece.b)
@@ -208,11 +221,11 @@ def _set_up(made: Corner, ledger: Ledger) -> None:
     made.study = network.faults(reference)
 
 
-def _counts(link: Link, least: bool) -> bool:
-    """Whether a link passes current in a fault: every contact is closed, but a sensing relay is open at the least."""
+def _counts(link: Link, relays_closed: bool) -> bool:
+    """Whether a link passes current in a fault: every contact is closed, a sensing relay as the corner has it."""
     relay = link.of
     return not isinstance(relay, t.Relay) or (
-        link.name == relay.name and not (least and senses_voltage(relay))
+        link.name == relay.name and (relays_closed or not senses_voltage(relay))
     )
 
 
@@ -276,5 +289,5 @@ def _limited_source(device: t.Device, pos: str, neg: str, graph: Wiring, ledger:
         yield Source(device.name, node(device, "out"), neg, "regulator", volts, slope, amps * device.count)
     elif isinstance(device, t.Solar) and pos in graph.landed:
         panel = sources.panel(device, 1.0, ledger)
-        assert panel is not None
-        yield Source(device.name, pos, neg, "regulator", panel.open, panel.ohms, panel.short)
+        if panel:
+            yield Source(device.name, pos, neg, "regulator", panel.open, panel.ohms, panel.short)

@@ -15,7 +15,7 @@ LEAST = (
 
 
 def _of_run(run: t.Run, ledger: Ledger, side: str, least: bool) -> float:
-    at = f.corner(ledger, least)
+    at = f.least_corner(f.nodes_of(run), ledger) if least else f.corner(ledger)
     ledger.note(LEAST if least else GREATEST, METHOD)
     if run.role == "earth":
         return f.through_earth(run, at)
@@ -101,4 +101,4 @@ def fuse_fault(fuse: t.Fuse, ledger: Ledger) -> float:
 )
 def fuse_least_fault(fuse: t.Fuse, ledger: Ledger) -> float:
     ledger.note(LEAST, METHOD)
-    return f.least_through_fuse(fuse, ledger, f.corner(ledger, least=True))
+    return f.least_through_fuse(fuse, ledger)

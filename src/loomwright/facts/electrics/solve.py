@@ -110,7 +110,7 @@ class _Search:
                 continue
             if solution is not None:
                 return self._state(bench, solution)
-        raise RuntimeError(f"mode {self.mode.name} does not settle")
+        raise Missing(t.Unknown(f"a steady state of mode {self.mode.name}", self.mode.span))
 
     # -------------------------------------------------------- what is on or off
 
@@ -123,7 +123,9 @@ class _Search:
         draw = bench.loads.get(name)
         device = draw.device.name if draw else name.removesuffix(" nominal")
         if device in self.starved or device not in self.devices:
-            raise shortfall
+            raise Missing(
+                t.Unknown(f"an operating point of mode {self.mode.name}", self.mode.span)
+            ) from shortfall
         self.starved[device] = (shortfall.asked_watts, shortfall.at_most_watts)
         self.switched = replace(self.switched, starved=frozenset(self.starved))
 
@@ -175,7 +177,7 @@ class _Search:
                     return None
                 if off_by < CLOSE_ENOUGH:
                     return solution
-        raise RuntimeError(f"mode {self.mode.name}: temperatures and chargers do not settle")
+        raise Missing(t.Unknown(f"a steady state of mode {self.mode.name}", self.mode.span))
 
     def _values(self, bench: Bench) -> dict[str, dict[str, float]]:
         ohms = {link.name: self.ohms[link.name] for link in bench.links if link.name in self.ohms}

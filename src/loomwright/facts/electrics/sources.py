@@ -94,7 +94,10 @@ def panel(solar: t.Solar, sun: float, ledger: Ledger) -> Panel | None:
         return None
     at_peak = ledger.known(solar.at_peak).quantity.si
     short = ledger.known(solar.short).quantity.si * sun
-    amps = min(ledger.known(solar.peak).quantity.si * sun / at_peak, short)
+    peak = ledger.known(solar.peak).quantity.si * sun
+    if min(at_peak, short, peak) <= 0:
+        return None
+    amps = min(peak / at_peak, short)
     row, side = (solar.count, 1) if solar.arrangement == "series" else (1, solar.count)
     opened = max(ledger.known(solar.open).quantity.si, at_peak * 1.001)
     return Panel(opened * row, at_peak * row, short * side, (opened - at_peak) * row / (amps * side))
@@ -130,7 +133,7 @@ _KINDS = {"power": "constant_power", "current": "constant_current", "resistance"
 def draws(mode: t.Mode, ledger: Ledger) -> list[Draw]:
     """Everything that draws current in the mode, chargers and relay coils apart."""
     made: list[Draw] = []
-    for on in mode.on:
+    for on in {on.thing: on for on in mode.on}.values():
         if isinstance(on.thing, t.Load):
             made.append(_load_draw(on.thing, on.level, ledger))
         elif isinstance(on.thing, t.Inverter):
@@ -181,7 +184,7 @@ def _inverter_draws(inverter: t.Inverter, level: Measure | None, ledger: Ledger)
             watts = quantity.si * ledger.known(inverter.rated).quantity.si
         elif quantity.dimension == "current":
             watts = quantity.si * ledger.known(inverter.output).quantity.si
-        watts /= r.stated(inverter.efficiency, ledger, "inverter-efficiency-unstated")
+        watts /= max(0.01, r.stated(inverter.efficiency, ledger, "inverter-efficiency-unstated"))
         found.append(_draw(inverter.name, inverter, "constant_power", watts, ledger))
     if isinstance(inverter.idle, Measure):
         idle = inverter.idle.quantity.si * inverter.count
