@@ -87,19 +87,27 @@ def cold_volts(panel: t.Solar, ledger: Ledger) -> float:
     return float(volts * (1 + slope * (ledger.get(panel, "coldest") - STANDARD_CELSIUS)))
 
 
-@fact("solar", "string-fused", "yes-no", "Whether a fuse of its own parts it from every other string.")
-def string_fused(panel: t.Solar, ledger: Ledger) -> bool:
+@fact(
+    "solar",
+    "unfused-strings",
+    "things solar",
+    "The panels on its line that no fuse of their own parts from the others; told at the first of them only.",
+)
+def unfused_strings(panel: t.Solar, ledger: Ledger) -> tuple[t.Solar, ...]:
+    together = lines.on_line(ledger, _pos(ledger, panel), t.Solar, "pos")
+    if panel is not together[0]:
+        return ()
+    return tuple(each for each in together if not _parted(each, together, ledger))
+
+
+def _parted(panel: t.Solar, together: tuple[t.Solar, ...], ledger: Ledger) -> bool:
     """Strings that are joined inside one device have no fuse between them."""
     if ledger.get(panel, "strings") > 1:
         return False
-    others = {
-        f"{d.name}.pos" for d in ledger.installation.devices if isinstance(d, t.Solar) and d is not panel
-    }
-
-    def alone(passes: Callable[[Link], bool]) -> bool:
-        return others.isdisjoint(lines.spread(ledger, _pos(ledger, panel), passes))
-
-    return lines.surely(alone)
+    others = {f"{each.name}.pos" for each in together if each is not panel}
+    return lines.surely(
+        lambda passes: others.isdisjoint(lines.spread(ledger, _pos(ledger, panel), passes))
+    )
 
 
 @fact("solar", "straight-to", "things battery", "The batteries that it feeds with no controller between.")
