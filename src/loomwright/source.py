@@ -15,7 +15,7 @@ class Source:
     """One file's text as it was read. `path` is what the user wrote, and what findings print."""
 
     path: str
-    text: str
+    text: str = field(repr=False)
     starts: tuple[int, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:

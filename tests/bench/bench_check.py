@@ -19,8 +19,6 @@ HEAD = """fitout "Many" {{ stage planned; system 12 V }}
 practice {{ sleeve split-tube; clips 0.25 m; ends crimped sealed tight }}
 place box {{ ambient 40 degC }}
 battery house in box {{ chemistry lifepo4; capacity 200 Ah; internal 8 mohm; stud M8; serves house; held-down; sealed }}
-busbar minus in box {{ studs {studs} x M8; rated 400 A }}
-earth house-return from house.neg to minus {{ cable 35 mm2 black 105 degC; along box 0.4 m; ends lug 35 mm2 M8 }}
 mode night "everything on" {{ engine off; on {loads} }}
 """
 HUB = """hub hub-{hub} in box {{ rated 100 A; stud M6; negatives 8 x M4
@@ -30,8 +28,8 @@ feed feed-{hub} from house.pos to hub-{hub}.in {{
     cable 16 mm2 red 105 degC; along box 1 m; fuse strip 80 A at 0.1 m; label "HUB {hub}"
     end house.pos lug 16 mm2 M8; end hub-{hub}.in lug 16 mm2 M6
 }}
-earth back-{hub} from hub-{hub}.neg to minus {{
-    cable 16 mm2 black 105 degC; along box 1 m; end hub-{hub}.neg lug 16 mm2 M6; end minus lug 16 mm2 M8
+earth back-{hub} from hub-{hub}.neg to house.neg {{
+    cable 16 mm2 black 105 degC; along box 1 m; end hub-{hub}.neg lug 16 mm2 M6; end house.neg lug 16 mm2 M8
 }}
 """
 LOAD = """load lamp-{load} in box {{ draws 0.2 A }}
@@ -45,7 +43,7 @@ def many(runs: int) -> str:
     """A sound spec of about so many runs: hubs of eight ways with a lamp on each."""
     hubs = max(1, runs // 10)
     names = ", ".join(f"lamp-{hub}-{way}" for hub in range(hubs) for way in range(1, 9))
-    parts = [HEAD.format(studs=hubs + 2, loads=names)]
+    parts = [HEAD.format(loads=names)]
     for hub in range(hubs):
         ways = "\n".join(f"    way {way} blade 5 A" for way in range(1, 9))
         parts.append(HUB.format(hub=hub, ways=ways))
