@@ -84,7 +84,7 @@ class Builder:
         if labels and labels[0] in PLURALS:
             return {labels[0]: tuple(values)}
         if not labels and len(values) == 1 and not isinstance(values[0], dict):
-            return {"value": values[0]}
+            return {} if values[0] is None else {"value": values[0]}
         parts = {label: value for label, value in zip(labels, values, strict=False) if value is not None}
         for more in values[len(labels) :]:
             for label, value in more.items():

@@ -8,7 +8,7 @@ terminal by its name in braces (`{NAME}`), which no word of a text can be.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +18,9 @@ from loomwright.cache import kept
 END = "{END}"
 FORMAT = "3"
 """Part of the cache key: raise it when what is kept changes shape."""
+
+SHARED = {"bundled", "sheathed"}
+"""Rules of clauses that several blocks share, beside those named after a block."""
 
 Reduction = tuple[str, int, str, tuple[str, ...], tuple[tuple[int, str, int], ...], int]
 """Origin, length, what it builds ("parts", "word", "list", "same" or "value"), labels; of each child that has a value its
@@ -120,7 +123,7 @@ def _reduction(rule: Any, spelling: Mapping[str, str]) -> Reduction:
         builds = "list"
     elif rule.options.keep_all_tokens:
         builds = "word"
-    elif labels or origin == "statement" or origin.endswith("_clause") or origin in ("bundled", "sheathed"):
+    elif labels or origin == "statement" or origin.endswith("_clause") or origin in SHARED:
         builds = "parts"
     else:
         builds = "same" if len(symbols) == 1 else "value"
@@ -143,33 +146,29 @@ def _words(
     by_origin: dict[str, list[Any]] = {}
     for rule in rules:
         by_origin.setdefault(str(rule.origin.name), []).append(rule.expansion)
+    passed_on = {name for name in by_origin if name.endswith("_clause")} | SHARED
 
     def reached(symbols: Any, seen: set[str]) -> set[str]:
         words: set[str] = set()
         for symbol in symbols:
-            if symbol.is_term:
-                words |= (
-                    {spelling[symbol.name]} & set(spelling.values()) if symbol.name in spelling else set()
-                )
-            elif symbol.name not in seen:
-                seen.add(str(symbol.name))
-                for expansion in by_origin[str(symbol.name)]:
-                    words |= reached(expansion, seen)
+            name = str(symbol.name)
+            if name in spelling:
+                words.add(spelling[name])
+            elif name not in seen:
+                seen.add(name)
+                words.update(*(reached(expansion, seen) for expansion in by_origin.get(name, ())))
         return words
 
-    def clauses(origin: str) -> Any:
+    def clauses(origin: str) -> Iterator[Any]:
         for expansion in by_origin[origin]:
-            if len(expansion) == 1 and not expansion[0].is_term and str(expansion[0].name) in passed_on:
+            if str(expansion[0].name) in passed_on:
                 yield from clauses(str(expansion[0].name))
             else:
                 yield expansion
 
-    passed_on = {name for name in by_origin if name.endswith("_clause")} | {"bundled", "sheathed"}
     found: dict[tuple[str, str], frozenset[str]] = {}
     for start in starts:
         for expansion in clauses(start):
-            first = expansion[0]
-            heads = (spelling.get(first.name, ""),) if first.is_term else tuple(reached([first], set()))
-            for head in heads:
+            for head in reached(expansion[:1], set()) or {""}:
                 found[start, head] = found.get((start, head), frozenset()) | reached(expansion[1:], set())
     return found
