@@ -202,19 +202,14 @@ CLOSE = 1 + 1e-9
 
 
 @fact("run", "earth-size", "text", "The thinnest size of the same trade that this earth may be.")
-def earth_size(run: Run, ledger: Ledger) -> str:
+def earth_size(run: Run, ledger: Ledger) -> str | None:
     fuse, served = ledger.get(run, "fault-fuse"), ledger.get(run, "served-area")
-    needed = [
-        served or 0.0,
-        ledger.limits["least-area-battery-earth"].value if ledger.get(run, "grounded-battery") else 0.0,
-    ]
-    kind = ledger.known(run.cable).size.kind
-    by_area = next(
-        (size for size in conductors.sizes(kind) if size.area_mm2 * 1e-6 * CLOSE >= max(needed)), None
-    )
-    by_fuse = ledger.get(run, "carrying-size", fuse) if fuse else ""
-    wanted = [size for size in conductors.sizes(kind) if size.label == by_fuse or size is by_area]
-    return wanted[-1].label if wanted else "a thicker cable than this trade keeps"
+    least = ledger.limits["least-area-battery-earth"].value if ledger.get(run, "grounded-battery") else 0.0
+    sizes = conductors.sizes(ledger.known(run.cable).size.kind)
+    by_fuse = ledger.get(run, "carrying-size", fuse) if fuse else sizes[0].label
+    carrying = [size.label for size in sizes].index(by_fuse) if by_fuse else len(sizes)
+    thick = (size for size in sizes[carrying:] if size.area_mm2 * 1e-6 * CLOSE >= max(served or 0.0, least))
+    return next((size.label for size in thick), None)
 
 
 # ---------------------------------------------------------------- a monitor's shunt

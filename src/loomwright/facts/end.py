@@ -199,6 +199,21 @@ def takes_to(lug: Lug, ledger: Ledger) -> float:
     return _barrel(lug, ledger)[1]
 
 
+@fact(
+    "end",
+    "lug-to-fit",
+    "text",
+    "The mark of the lug that fits the copper in its barrel: the cable's own size, or else the nearest area; none where none fits.",
+)
+def lug_to_fit(end: End, ledger: Ledger) -> str | None:
+    copper_mm2 = ledger.get(end, "copper") * 1e6
+    own = ledger.known(end.run.cable).size
+    marked = conductors.conductor(own.kind, own.number)
+    areas = sorted(conductors.sizes("area"), key=lambda size: abs(size.area_mm2 - copper_mm2))
+    candidates = [marked, *areas] if own.kind != "auto" else areas
+    return next((size.label for size in candidates if lugs.takes(size, copper_mm2)), None)
+
+
 @fact("run", "ends", "things end", "Where it is terminated, from its start; the sides of a fuse between.")
 def ends(run: Run, ledger: Ledger) -> tuple[End, ...]:
     return ledger.installation.ends_of[run]

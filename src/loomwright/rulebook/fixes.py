@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from loomwright.facts.types import is_thing
-from loomwright.model.things import Cable, End, Fuse, Joint, Lug, Run, Stretch, Thing
+from loomwright.model.things import Cable, End, Fuse, Joint, Lug, Run, Splice, Stretch, Thing
 from loomwright.rulebook.evaluate import Environment, compiled, unknown
 from loomwright.rulebook.finding import Edit
 from loomwright.rulebook.tree import Fix
@@ -106,6 +106,8 @@ def _set(owner: Any, name: str, new: str) -> Edit | None:
         return Edit(value.span, new, offered)
     if isinstance(owner, End):
         return _set_word_of_end(owner, value, new)
+    if isinstance(owner, Splice) and isinstance(value, str) and value in owner.clauses:
+        return Edit(owner.clauses[value], new, offered)  # of a splice the word itself is the clause
     if isinstance(owner, Thing):
         return _add(owner, f"{name} {new}")
     found = _word(owner.span, value) if isinstance(value, str) else None
