@@ -70,6 +70,7 @@ battery | serves house | value=house
 battery | charges-from 0 degC | value=0 temperature
 battery | bought 2026-03-02 | value=2026-03-02
 battery | held-down |
+battery | held-down none | value=none
 battery | post-sensor |
 battery | post-sensor |
 alternator | rated 110 A | value=110 current
