@@ -84,6 +84,7 @@ def register_stubs() -> None:
     attribute("fuse", "kind", "word blade|mini|strip", lambda fuse, _: fuse.kind)
     attribute("end", "held", "word tight|loose", lambda end, _: end.held)
     attribute("end", "lug-stud", "word", lambda end, _: end.lug_thread)
+    attribute("connection", "made", "word crimped|soldered|twisted", lambda _connection, _: "crimped")
     attribute("stretch", "place", "thing place", lambda stretch, _: stretch.place)
     attribute("place", "hazards", "words heat|wheel|spray|vibration", lambda place, _: place.hazards)
     attribute("place", "hottest", "temperature", lambda place, _: place.hottest)

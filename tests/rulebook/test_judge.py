@@ -105,7 +105,7 @@ def test_parts_that_nobody_has_looked_for_are_unproven_once(judged: Judged) -> N
     found = judged(rule("for fuse u of feed f", "need u.rating < 20 A", 'say "{u} of {f}: {u.rating}"'))
     assert brief(found) == [
         ("the fuse of main of main: 60 A", "major"),
-        ("an unknown fuse of hidden: an unknown current", "unproven"),
+        ("not known: the fuses of hidden", "unproven"),
     ]
     assert found[1].things == ("hidden",)
     assert found[1].missing
@@ -174,3 +174,10 @@ def test_findings_come_in_the_order_of_the_text(judged: Judged) -> None:
     )
     assert [one.span.order() for one in found] == sorted(one.span.order() for one in found)
     assert len({(one.rule, one.things) for one in found}) == len(found)
+
+
+def test_a_joint_written_unknown_is_unproven_and_one_left_out_is_no_news(judged: Judged, spec: str) -> None:
+    text = rule("for connection c", "need not c.made is twisted", 'say "{c} is twisted"')
+    assert judged(text) == []
+    written = judged(text, spec.replace("    clips  none\n", "    clips  none\n    joint  unknown\n"))
+    assert brief(written) == [("not known: whether bare has joins in mid-run", "unproven")]

@@ -82,9 +82,9 @@ def _splices(of: Installation) -> Iterator[Any]:
     return (device for device in of.devices if isinstance(device, Splice))
 
 
-def _seen(parts: Iterable[Any]) -> Iterator[Any]:
-    """Without what nobody has looked for: that a run may have hidden joints is no news of any one connection."""
-    return (part for part in parts if not isinstance(part, Unseen))
+def _asked_for(parts: Iterable[Any]) -> Iterator[Any]:
+    """Without joints that nobody has thought of: only a written `joint unknown` is news of a connection."""
+    return (part for part in parts if not isinstance(part, Unseen) or "joint" in part.run.clauses)
 
 
 _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
@@ -102,7 +102,7 @@ _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {
     "end": lambda of: _parts("end", of.ends_of, of),
     "joint": lambda of: _parts("joint", of.joints_of, of),
     "connection": lambda of: chain(
-        _parts("end", of.ends_of, of), _seen(_parts("joint", of.joints_of, of)), _splices(of)
+        _parts("end", of.ends_of, of), _asked_for(_parts("joint", of.joints_of, of)), _splices(of)
     ),
     "stretch": lambda of: _parts("stretch", of.stretches_of, of),
     "fuse": _fuses,

@@ -72,7 +72,7 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
         span=span,
         things=tuple(dict.fromkeys(name for thing in things for name in names_in_finding(thing))),
         at=label,
-        message=of.say(env),
+        message=_message(of, env, things[0]),
         why=of.why(env),
         do=of.do(env),
         sources=rule.sources,
@@ -81,6 +81,10 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
         edits=_edits(of, env) if missing is None else (),
         rule_file=rule.file,
     )
+
+
+def _message(of: Telling, env: Environment, thing: Any) -> str:
+    return f"not known: {thing.unknown.what}" if isinstance(thing, Unseen) else of.say(env)
 
 
 def is_leg(thing: Any) -> bool:
