@@ -169,3 +169,19 @@ def test_lines_may_go_on_inside_brackets_after_operators_and_before_and(book: Bo
 )  # fmt: skip
 def test_what_makes_sense_is_taken(condition: str, book: Book) -> None:
     assert [problem.message for problem in book(with_lines(f"need {condition}")).problems] == []
+
+
+def test_a_choice_between_things_is_of_the_kind_that_both_are_of(book: Book) -> None:
+    text = with_lines("let x = f.fuse if f.maker else f.from", "need x exists and x != f", "at x")
+    assert book(text).problems == ()
+    (problem,) = book(text.replace("x exists", "x.rating > 3 A")).problems
+    assert (problem.message, problem.hint) == ("a thing has no fact 'rating'", "rating is a fact of fuses")
+    assert book(text.replace("else f.from", "else f").replace("x exists", "x.area > 1 mm2")).problems
+    assert (
+        book(
+            text.replace("f.fuse if f.maker else f.from", "f if f.maker else f").replace(
+                "x exists", "x.carries > 1 A"
+            )
+        ).problems
+        == ()
+    )

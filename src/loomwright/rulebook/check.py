@@ -208,10 +208,8 @@ def _compare(node: Node, scope: Scope) -> Node:
     left, right = check(left, scope), check(right, scope)
     both = joined(left.type, right.type)
     if both is None:
-        wide = left.type.startswith("thing ") and right.type.startswith("thing ")
-        if not (wide and sign in ("=", "!=")):
-            return scope.wrong(node, f"{noun(left.type)} is compared with {noun(right.type)}")
-    elif sign not in ("=", "!=") and not (is_numeric(both) or both == "date"):
+        return scope.wrong(node, f"{noun(left.type)} is compared with {noun(right.type)}")
+    if sign not in ("=", "!=") and not (is_numeric(both) or both == "date"):
         return scope.wrong(
             node, f"'{sign}' compares quantities, and this is {noun(both)}", "compare it with = or !="
         )

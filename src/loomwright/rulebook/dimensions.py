@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from loomwright.facts.types import WIDER
 from loomwright.quantity import DIMENSIONS
 
 UNSURE = "?"
@@ -94,8 +95,14 @@ def joined(left: str, right: str) -> str | None:
     if {left, right} == {"word", "text"}:
         return "text"
     if left.startswith("thing ") and right.startswith("thing "):
-        return "thing point" if left != right else left
+        return f"thing {_common(left.removeprefix('thing '), right.removeprefix('thing '))}"
     return None
+
+
+def _common(kind: str, other: str) -> str:
+    """The narrowest kind that both kinds are of: a feed and an earth are runs. "thing", which has no facts, where there is none."""
+    wider = WIDER.get(other, (other,))
+    return next((wide for wide in WIDER.get(kind, (kind,)) if wide in wider), "thing")
 
 
 def added(left: str, sign: str, right: str) -> str | None:
