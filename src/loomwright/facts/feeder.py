@@ -9,6 +9,7 @@ from loomwright.facts.run import size_of
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.model.links import runs_of
+from loomwright.quantity import show
 from loomwright.stock import batteries
 from loomwright.stock.conductors import resistance_per_metre
 
@@ -144,3 +145,32 @@ def volts_half_full(load: t.Load, ledger: Ledger, mode: t.Mode) -> float:
     )
     blocks = round(ledger.installation.fitout.system.quantity.si / 12)
     return volts + (judged - at_rest) * max(1, blocks)
+
+
+@fact(
+    "load",
+    "shortfall",
+    "text",
+    "In words what the way to it costs it in a mode, out and back.",
+    takes=("thing mode",),
+)
+def shortfall(load: t.Load, ledger: Ledger, mode: t.Mode) -> str:
+    if ledger.get(load, "starved", mode):
+        return "can't be given its power at any voltage"
+    lost, volts = ledger.get(load, "drop", mode), ledger.get(load, "volts", mode)
+    return f"gets {show(volts, 'voltage')}, {show(lost, 'ratio')} of the system's volts being lost on the way out and back"
+
+
+@fact(
+    "run",
+    "demand",
+    "current",
+    "The current through the run in a mode, and what loads would draw that it leaves without an operating point.",
+    takes=("thing mode",),
+)
+def demand(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
+    amps: float = ledger.get(run, "current", mode)
+    if ledger.get(mode, "has-operating-point"):
+        return amps
+    starved = [load for load in ledger.get(run, "loads") if ledger.get(load, "starved", mode)]
+    return amps + float(sum(gather(lambda load: ledger.get(load, "nominal-current"), starved)))

@@ -179,16 +179,18 @@ def exposed_sides(run: t.Run, ledger: Ledger) -> list[str]:
 def bare_ends(run: t.Run, ledger: Ledger) -> tuple[t.Point, ...]:
     sides = exposed_sides(run, ledger)
     own = ledger.get(run, "fuses") if sides else ()
-    if not own:
-        return tuple(point_at(run, side) for side in sides)
-    if len(sides) < 2 or len(own) > 1:
-        return ()
-    far = END if serves(own[0], ledger) == START else START
-    reach = to_end(own[0], far, ledger)
-    near = reach <= ledger.limit("fuse-distance") or (
-        reach <= ledger.limit("fuse-distance-sheathed") and sheathed(own[0], far, ledger)
-    )
-    return () if near else (point_at(run, far),)
+    if own:
+        far = END if serves(own[0], ledger) == START else START
+        sides = [far] if len(sides) > len(own) and not _near(own[0], far, ledger) else []
+    return tuple(point_at(run, side) for side in sides if not mended(run, side, ledger))
+
+
+def _near(fuse: t.Fuse, side: str, ledger: Ledger) -> bool:
+    """Whether a fuse in a run sits as near to one of its ends as a fuse must to a source."""
+    reach = to_end(fuse, side, ledger)
+    if reach <= ledger.limit("fuse-distance"):
+        return True
+    return reach <= ledger.limit("fuse-distance-sheathed") and sheathed(fuse, side, ledger)
 
 
 @fact(
@@ -288,9 +290,12 @@ def short_link(run: t.Run, ledger: Ledger) -> bool:
 )
 def mended_before(run: t.Run, ledger: Ledger) -> bool:
     point = ledger.get(run, "source-point")
-    if point is None:
-        return False
-    before = live_before(run, START if point is run.start else END, ledger)
+    return point is not None and mended(run, START if point is run.start else END, ledger)
+
+
+def mended(run: t.Run, side: str, ledger: Ledger) -> bool:
+    """Whether a feed between an end and its source lacks a fuse that will protect this run too: told of that one only."""
+    before = live_before(run, side, ledger)
     bare = [part for part in before if not ledger.get(part, "exempt") and not ledger.get(part, "short-link")]
     return any(ledger.get(part, "carries") <= ledger.get(run, "carries") for part in bare)
 
