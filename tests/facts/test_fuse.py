@@ -1,0 +1,116 @@
+"""Fuses: where they stand, what they protect, when they open, and what would be fitted instead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import inf
+
+import pytest
+
+from loomwright.facts.registry import Ledger
+from loomwright.model.things import Fuse, Run
+
+Make = Callable[[str], Ledger]
+
+SPEC = """
+fitout "Fuses" { stage planned; system 12 V }
+place bay { ambient 23 degC }
+place oven { ambient 85 degC }
+battery house in bay { serves house; chemistry agm; capacity 100 Ah; internal 9 mohm; stud M8 }
+busbar plus in bay { studs 6 x M8; rated 100 A }
+hub box in bay { rated 60 A; stud M6; negatives 4 x M4; way 1 blade 10 A; way 2 none }
+load lamp in bay { draws 3 A }
+load pump in bay { draws 8 A; stud M6 }
+feed main from house.pos to plus { cable 16 mm2 105 degC; along bay 1 m; fuse strip 80 A at 0.1 m }
+feed on from plus to box.in { cable 16 mm2 105 degC; along bay 1 m }
+circuit lamp-feed from box.1 to lamp { cable twin 2.5 mm2 105 degC; along bay 1 m }
+feed pump-feed from plus to pump.pos { cable 6 mm2 105 degC; along oven 2 m; fuse strip 30 A at 0.1 m }
+earth pump-return from pump.neg to house.neg { cable 6 mm2 105 degC; along oven 2 m }
+"""
+
+
+def run_of(ledger: Ledger, name: str) -> Run:
+    return next(run for run in ledger.installation.runs if run.name == name)
+
+
+def fuse_of(ledger: Ledger, name: str) -> Fuse:
+    found = ledger.get(run_of(ledger, name), "fuse")
+    assert isinstance(found, Fuse)
+    return found
+
+
+def test_a_run_on_a_way_has_the_way_s_fuse(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC)
+    fuse = fuse_of(ledger, "lamp-feed")
+    assert fuse.way is not None
+    assert fuse.way.name == "box.1"
+    assert ledger.get(fuse.way, "fuse") is fuse
+    assert [run.name for run in ledger.get(fuse.way, "runs")] == ["lamp-feed", "lamp-feed"][:1]
+
+
+def test_a_way_with_nothing_on_it_is_spare(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC)
+    [hub] = [device for device in ledger.installation.devices if device.name == "box"]
+    ways = ledger.installation.ways_of[hub]  # type: ignore[index]
+    assert [ledger.get(way, "spare") for way in ways] == [False, True]
+
+
+def test_a_fuse_protects_up_to_the_next_one_and_knows_the_one_before_it(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC)
+    main, lamp, pump = (fuse_of(ledger, name) for name in ("main", "lamp-feed", "pump-feed"))
+    assert [run.name for run in ledger.get(main, "protects")] == ["main", "on"]
+    assert ledger.get(lamp, "upstream") is main
+    assert ledger.get(pump, "upstream") is main
+    assert ledger.get(main, "upstream") is None
+
+
+def test_its_distance_is_from_the_source_it_stands_against(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC)
+    assert ledger.get(fuse_of(ledger, "main"), "distance") == pytest.approx(0.1)
+    assert ledger.get(fuse_of(ledger, "main"), "against").name == "house.pos"
+    assert ledger.get(fuse_of(ledger, "lamp-feed"), "distance") is None
+
+
+def test_the_slow_edge_opens_and_the_fast_edge_holds(ledger_of: Make) -> None:
+    """ISO 8820-5 type SF30 and 8820-3 type C, gates from memory."""
+    ledger = ledger_of(SPEC)
+    main, lamp = fuse_of(ledger, "main"), fuse_of(ledger, "lamp-feed")
+    assert ledger.get(main, "holds-for", 79.0) == inf
+    assert ledger.get(main, "opens-by", 480.0) == pytest.approx(1.0)
+    assert ledger.get(lamp, "opens-by", 20.0) == pytest.approx(5.0)
+    assert ledger.get(lamp, "holds-for", 20.0) == pytest.approx(0.15)
+    assert ledger.get(lamp, "opens-by", 120.0) == pytest.approx(0.1 / 4)
+
+
+def test_heat_makes_a_fuse_faster_and_never_slower(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC)
+    hot = fuse_of(ledger, "pump-feed")
+    assert ledger.get(hot, "rating-hot") == pytest.approx(30 * 0.89)
+    assert ledger.get(hot, "rating-cold") == 30
+    assert ledger.get(hot, "holds-for", 60.0) < 1.0
+
+
+def test_the_fuse_to_fit_is_the_largest_that_the_cable_carries(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC)
+    run = run_of(ledger, "main")
+    carries = ledger.get(run, "carries")
+    assert ledger.get(run, "fuse-to-fit") <= carries
+    assert (
+        ledger.get(run, "fuse-clause", run.start)
+        == f"fuse strip {ledger.get(run, 'fuse-to-fit'):g} A at 0.15 m"
+    )
+    assert ledger.get(run, "fuse-clause", run.end).endswith("at 0.15 m from plus")
+
+
+@pytest.mark.parametrize(("amps", "rating"), [(8.0, 10), (8.1, 15), (24.0, 30), (100.0, 125), (300.0, 400)])
+def test_the_least_rating_leaves_a_fifth_to_spare(ledger_of: Make, amps: float, rating: float) -> None:
+    """80 % of the rating for lasting loads (ISO 8820-1, from memory); beyond blade sizes a bolt-in kind."""
+    ledger = ledger_of(SPEC)
+    assert ledger.get(fuse_of(ledger, "lamp-feed"), "least-rating", amps) == rating
+
+
+def test_a_larger_fuse_is_no_mend_where_the_cable_does_not_carry_it(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC.replace("twin 2.5 mm2", "twin 0.75 mm2"))
+    lamp = fuse_of(ledger, "lamp-feed")
+    assert ledger.get(lamp, "bearing-rating", 11.0) == 15
+    assert ledger.get(lamp, "bearing-rating", 30.0) is None
