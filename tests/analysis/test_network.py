@@ -331,3 +331,19 @@ def test_a_regulator_that_the_other_holds_off_does_not_keep_the_point_from_being
     assert solution.amps["full battery"] == pytest.approx(0.0, abs=1e-12)
     assert solution.amps["alternator"] == pytest.approx(drawn, rel=1e-9)
     assert volts == pytest.approx(14.2 - drawn * 0.0025, rel=1e-9)
+
+
+def test_a_power_beyond_a_regulators_limit_is_found_where_the_next_source_takes_over() -> None:
+    network = Network()
+    network.regulator("battery", "earth", 12.65, 0.007, None, name="full battery")
+    network.battery("battery", "earth", 12.65, 2.0, name="its tail")
+    network.regulator("gen", "earth", 14.2, 0.001, 65.0, name="alternator")
+    network.resistor("gen", "battery", 0.0015, name="link")
+    network.resistor("battery", "charger", 0.0064, name="main")
+    network.constant_power("charger", "earth", 900.0, name="charger")
+    solution = network.solve("earth")
+    amps = solution.amps["charger"]
+    assert solution.amps["alternator"] == pytest.approx(65.0)
+    assert amps == pytest.approx(900.0 / solution.volts["charger"], rel=1e-9)
+    by_battery = (12.65 - solution.volts["battery"]) * (1 / 0.007 + 1 / 2.0)
+    assert by_battery == pytest.approx(amps - 65.0, rel=1e-7)

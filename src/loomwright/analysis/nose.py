@@ -19,9 +19,12 @@ class Shortfall:
 def settle(circuit: Circuit) -> Point | Shortfall:
     """The operating point of high voltage, or what stands in its way.
 
-    The straight way first; where it fails, from the no-load point, then along rising load.
+    The straight way first; where it fails, down through the gaps between regulated sources, then from the no-load point along
+    rising load.
     """
     point = find_point(circuit)
+    if point is None and circuit.regulated:
+        point = find_point(circuit, yielding=True)
     if point is not None:
         return point
     idle = find_point(circuit, 0.0)

@@ -48,6 +48,29 @@ class Power(NamedTuple):
         return self.watts * (turn / volts) ** 2 * turn / (volts + turn) if volts + turn else 0.0
 
 
+class Held(NamedTuple):
+    """A constant-power element taken as a constant current for one step: its slope, which is negative, is left out."""
+
+    a: int
+    b: int
+    slot: int
+    watts: float
+
+    def amps(self, volts: float) -> float:
+        return self.watts / volts
+
+    def slope(self, _: float) -> float:
+        return 0.0
+
+    def tangent(self, volts: float) -> tuple[float, float]:
+        """Slope, and the current where the line meets no volts."""
+        return 0.0, self.watts / volts
+
+    def bend(self, volts: float, turn: float) -> float:
+        """What the line at `volts` leaves out of the current at `volts` + `turn`, times `turn`."""
+        return (self.amps(volts + turn) - self.amps(volts)) * turn if volts + turn else 0.0
+
+
 class Regulated(NamedTuple):
     """A regulated source written as what flows from a (plus) to b through it: never positive, never beyond −`limit`."""
 
@@ -139,12 +162,19 @@ class Point:
 
 
 def find_point(
-    circuit: Circuit, scale: float | Sequence[float] = 1.0, start: Sequence[float] | None = None
+    circuit: Circuit,
+    scale: float | Sequence[float] = 1.0,
+    start: Sequence[float] | None = None,
+    yielding: bool = False,
 ) -> Point | None:
     """The operating point with every constant-power element at `scale` times its watts (one number, or one an element).
 
     `start` holds node volts at or above the solution, where a previous point is known; otherwise every bent element is
     first taken at the highest source voltage. None where Newton's method finds no positive definite point.
+
+    Between a regulator at its limit and the next lower source that takes over, nothing holds the voltage under a constant
+    power, and the matrix is not positive definite on the way. `yielding` walks down through such a gap: there a step
+    takes the powers as constant currents.
     """
     scales = [scale] * len(circuit.powers) if isinstance(scale, float) else scale
     bent = [p for p in _scaled(circuit.powers, scales) if p.watts]
@@ -152,17 +182,22 @@ def find_point(
     spans = _start_spans(circuit, bent_all, start)
     volts = None if start is None else list(start)
     for step in range(1, MOST_STEPS + 1):
-        factor, landed = _newton_step(circuit, bent_all, spans)
+        stepped: list[Power | Held | Regulated] = [*bent_all]
+        factor, landed = _newton_step(circuit, stepped, spans)
+        held = factor is None and yielding
+        if held:
+            stepped = [Held(*e) if isinstance(e, Power) else e for e in bent_all]
+            factor, landed = _newton_step(circuit, stepped, spans)
         if factor is None:
             return None
         if volts is not None:
-            landed = _shortened(circuit, bent_all, volts, spans, landed)
+            landed = _shortened(circuit, stepped, volts, spans, landed)
         new_spans = [landed[e.a] - landed[e.b] for e in bent_all]
         if any(new <= 0.0 for new, _ in zip(new_spans, bent, strict=False)):
             return None
         moved = max((abs(new - old) for new, old in zip(new_spans, spans, strict=True)), default=0.0)
         volts, spans = landed, new_spans
-        if moved < SETTLED_VOLTS:
+        if moved < SETTLED_VOLTS and not held:
             point = _refined(circuit, scales, volts, factor, step)
             if point is not None:
                 return point
@@ -180,7 +215,7 @@ def _start_spans(
 
 
 def _newton_step(
-    circuit: Circuit, bent: Sequence[Power | Regulated], spans: Sequence[float]
+    circuit: Circuit, bent: Sequence[Power | Held | Regulated], spans: Sequence[float]
 ) -> tuple[Factor | None, list[float]]:
     """The network with its bent elements replaced by their tangents at `spans`, solved whole."""
     couple, pushed = circuit.couple.copy(), circuit.pushed.copy()
@@ -196,7 +231,7 @@ def _newton_step(
 
 def _shortened(
     circuit: Circuit,
-    bent: Sequence[Power | Regulated],
+    bent: Sequence[Power | Held | Regulated],
     old: list[float],
     spans: Sequence[float],
     new: list[float],
@@ -210,7 +245,7 @@ def _shortened(
     reach = 1.0
     turns = [new[e.a] - new[e.b] - span for e, span in zip(bent, spans, strict=True)]
     for element, span, turn in zip(bent, spans, turns, strict=True):
-        if isinstance(element, Power) and turn < 0.0 and span > 0.0:
+        if not isinstance(element, Regulated) and turn < 0.0 and span > 0.0:
             reach = min(reach, -0.9 * span / turn)
     if _bend(bent, spans, turns, reach) > 0.0:
         begin = -_along(circuit, bent, old, new)
@@ -224,7 +259,7 @@ def _shortened(
 
 
 def _bend(
-    bent: Sequence[Power | Regulated], spans: Sequence[float], turns: Sequence[float], reach: float
+    bent: Sequence[Power | Held | Regulated], spans: Sequence[float], turns: Sequence[float], reach: float
 ) -> float:
     """What the tangents left out of the slope of the co-content at a part of a step: all that it holds beyond its linear part."""
     total = 0.0
@@ -257,7 +292,9 @@ def _turning_point(slope: Callable[[float], float], begin: float, reach: float) 
     return part
 
 
-def _along(circuit: Circuit, bent: Sequence[Power | Regulated], old: list[float], new: list[float]) -> float:
+def _along(
+    circuit: Circuit, bent: Sequence[Power | Held | Regulated], old: list[float], new: list[float]
+) -> float:
     """The curvature of the co-content along a Newton step, which is minus its slope at the beginning."""
     turned = [n - o for n, o in zip(new, old, strict=True)]
     total = sum(
@@ -366,7 +403,9 @@ def must_conserve(circuit: Circuit, point: Point) -> None:
     ]
     taken += [(volts[a] - volts[b]) * i for a, b, i in circuit.drains]
     balance, whole = sum(taken), sum(map(abs, taken))
-    if stray > 1e-9 * largest + 1e-12 or abs(balance) > 1e-9 * whole + 1e-10:  # where nothing flows, rounding is all
+    if (
+        stray > 1e-9 * largest + 1e-12 or abs(balance) > 1e-9 * whole + 1e-10
+    ):  # where nothing flows, rounding is all
         raise BrokenConservation(
             f"{stray:.3g} A of {largest:.3g} A and {balance:.3g} W of {whole:.3g} W are unaccounted for"
         )
