@@ -159,6 +159,8 @@ def read(number: str, unit: str, dimension: str | tuple[str, ...]) -> Quantity:
 
 def number_of(text: str) -> float:
     """A finite number. Raises QuantityError."""
+    if text.endswith("."):
+        raise QuantityError(f"'{clipped(text)}' is no number", "digits stand after a point too: 3.0")
     try:
         value = float(text) if len(text) <= _MOST_DIGITS else math.inf
     except ValueError:

@@ -72,6 +72,8 @@ battery | bought 2026-03-02 | value=2026-03-02
 battery | held-down |
 battery | held-down none | value=none
 battery | post-sensor |
+place | flexes |
+earthpoint | safety-bolt |
 battery | post-sensor |
 alternator | rated 110 A | value=110 current
 alternator | holds 14.2 V | value=14.2 voltage

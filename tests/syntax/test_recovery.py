@@ -122,7 +122,7 @@ def test_a_slip_in_a_clause_is_told_once(kind: str, text: str, message: str) -> 
         ("zzz", "'zzz' is no statement"),
         ('"zzz"', "'\"zzz\"' begins nothing: a statement begins with a word"),
         ("}", "this '}' closes nothing"),
-        ("{ a { b } }", "no statement stands before this '{'"),
+        ("{ a { b } }", "nothing stands before this '{' that takes clauses"),
         ('include "a.fitout" { note "x" }', "an include has no clauses"),
         ('readings 2026-02-30 by "RM" in night', "'2026-02-30' is no day of the calendar"),
         ("place x {", "the braces of place 'x' are never closed"),
@@ -242,6 +242,32 @@ def test_a_mended_word_is_read_as_the_word_that_was_meant() -> None:
     lamp, common = parsed.document.statements
     assert [clause.keyword.text for clause in lamp.clauses] == ["draws", "critical"]
     assert common.kind.text == "busbar"
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        ("load a in b {\n draws { A\n critical\n}\n", "2:2: a clause takes no braces"),
+        (
+            "load a in b { {\n draws 5 A\n critical\n}\n",
+            "1:15: nothing stands before this '{' that takes clauses",
+        ),
+        ("load a in b draws 5 A; critical }\n", "1:13: a '{' is missing before 'draws'"),
+        ("load a in b { draws 3. A extra; critical }\n", "1:21: '3.' is no number"),
+        (
+            "load a in b { draws 3 V extra; critical }\n",
+            "1:21: '3 V' is a voltage; a power or a current or a resistance is wanted here",
+        ),
+        ('load a in b { critical; note "x {\n draws 5 A }\n', "1:30: the text 'x' has no closing quote"),
+        ("charge from a.pos to b.pos {\n cable 8 B&S\n}\n", "1:1: 'charge' is no statement"),
+    ],
+)
+def test_one_slip_stays_one_message(text: str, problem: str) -> None:
+    parsed = read(text + "place sound { inside }")
+    assert told(parsed) == [problem]
+    assert said(parsed.document.statements[-1].name) == "sound"
+    if "critical" in text:
+        assert "critical" in [clause.keyword.text for clause in parsed.document.statements[0].clauses]
 
 
 def test_problems_beyond_the_most_are_counted() -> None:

@@ -20,7 +20,7 @@ TOKEN = re.compile(
     r"|(#[^\n]*)"
     r'|("[^"\n]*"?)'
     r"|([0-9]{4}-[0-9]{2}-[0-9]{2}(?![\w-]))"
-    r"|((?>[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]+|/0)?)(?!-[a-z0-9]))"
+    r"|((?>[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+|/0)?)(?!-[a-z0-9]))"
     r"|([{};,])"
     r'|([^\s{};,"#]+)|\Z)'
 )
@@ -68,12 +68,12 @@ def lines(source: Source, comments: list[Comment]) -> Iterator[Line]:
             ended_at = -1
         if kind != PUNCTUATION or text == ",":
             whole = text.rstrip() if kind == STRING else text
-            if kind != STRING or len(whole) < 2 or whole[-1] != "}":
+            if kind != STRING or len(whole) < 2 or whole[-1] not in "{}":
                 tokens.append((kind, text, at))
                 continue
             # No closing quote: the brace at the end of the line is still the statement's.
             tokens.append((kind, whole[:-1], at))
-            at, text = at + len(whole) - 1, "}"
+            at, text = at + len(whole) - 1, whole[-1]
         yield tokens, text, at
         tokens = []
     yield tokens, "", len(source.text)
@@ -90,6 +90,10 @@ def classes(kind: int, text: str) -> tuple[str, ...]:
 
 def is_name(token: Token) -> bool:
     return token[0] == WORD and "{NAME}" in classes(WORD, token[1])
+
+
+def is_sound(token: Token) -> bool:
+    return token[0] != STRING or is_whole(token[1])
 
 
 def is_whole(string: str) -> bool:

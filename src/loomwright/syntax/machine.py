@@ -14,7 +14,10 @@ Mend = Callable[[list[Token], int, Mapping[str, int]], bool]
 
 
 def run(tables: Tables, start: str, tokens: list[Token], builder: Builder, mend: Mend) -> Any:
-    """What the tokens say by the rule `start`, or None when they don't fit it and could not be mended."""
+    """What the tokens say by the rule `start`, or None when they don't fit it and could not be mended.
+
+    Nothing more is said of tokens of which a value was wrong already.
+    """
     rows, follow, reductions = tables.rows, tables.follow, tables.reductions
     state, end_state = tables.starts[start]
     states, values = [state], []
@@ -35,7 +38,7 @@ def run(tables: Tables, start: str, tokens: list[Token], builder: Builder, mend:
         if action is None:
             action = _only(row)
         if action is None:
-            if mend(tokens, index, row):
+            if not builder.failed and mend(tokens, index, row):
                 continue
             return None
         if action >= 0:

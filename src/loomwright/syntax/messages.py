@@ -73,6 +73,7 @@ class Mender:
     """For one head (`kind` "") or clause: tells its first slip, and mends it where a known word is near.
 
     `carried` is the index of the token that begins a clause of its own, when a comma at a line end carried it along.
+    `opened` is the index of the token that begins a clause, when the brace before it was forgotten.
     `silent` spares the work of finding words for it.
     """
 
@@ -94,6 +95,7 @@ class Mender:
         self.silent = silent
         self.told = False
         self.carried = 0
+        self.opened = 0
 
     def __call__(self, tokens: list[Token], index: int, row: Mapping[str, int]) -> bool:
         if self.told:
@@ -143,6 +145,9 @@ class Mender:
             return Slip(
                 f"{quoted(keyword)} breaks off here{self._wanted(row, keyword)}", hint, place=(end, end)
             )
+        if not self.kind and text in CLAUSES.get(keyword, ()) and (END in row or not row):
+            self.opened = index
+            return Slip(f"a '{{' is missing before {quoted(text)}", "clauses stand between { and }")
         if not row or set(row) == {END}:
             return Slip(f"{quoted(keyword)} ends before {quoted(text)}", hint)
         if kind == WORD:
@@ -160,8 +165,8 @@ class Mender:
             return Slip(f"{word} is no name of a mode", "a day reads: MODE TIME; for example: driving 3 h")
         owners = [kind for kind, clauses in CLAUSES.items() if token[1] in clauses]
         if not self.kind:
-            near = nearest(token[1], STATEMENTS)
-            if owners and not near:
+            near = None if owners else nearest(token[1], STATEMENTS)
+            if owners:
                 return Slip(
                     f"{word} is no statement", f"it is a clause and stands in the braces of {_owners(owners)}"
                 )

@@ -17,7 +17,7 @@ from loomwright.syntax.build import Builder
 from loomwright.syntax.checks import Repeats, number_slips
 from loomwright.syntax.forms import CLAUSES, STATEMENTS, form_of
 from loomwright.syntax.hints import quoted
-from loomwright.syntax.lexer import NEVER_NAMES, Token, is_name, lines
+from loomwright.syntax.lexer import NEVER_NAMES, Token, is_name, is_sound, lines
 from loomwright.syntax.machine import run
 from loomwright.syntax.messages import Mender
 from loomwright.syntax.tables import Tables, load
@@ -81,11 +81,16 @@ class _Reader:
         self.open: _Block | None = None
         self.skipping = 0
         """How many braces deep in something that makes no sense."""
+        self.passed = 0
+        """Nothing that begins before this offset is read."""
+        self.line_end = 0
 
     def read(self) -> Parsed:
         for tokens, stop, at in lines(self.source, self.comments):
             if self.skipping and self.begins(tokens, stop):
                 self.skipping = 0
+            if tokens and tokens[0][2] < self.passed:
+                continue
             if self.skipping:
                 self.skipping += (stop == "{") - (stop == "}")
             else:
@@ -113,6 +118,19 @@ class _Reader:
             self.problems.append(problem)
         self.count += 1
 
+    def skip_braces(self, at: int) -> None:
+        """Pass over what stands in the braces that open there; where a statement is open, no further than its own brace."""
+        if self.open is None or not self.open.braced:
+            self.skipping = 1
+            return
+        if at >= self.line_end:
+            end = self.source.text.find("\n", at)
+            self.line_end = len(self.source.text) if end < 0 else end
+        if self.source.text.find("}", at, self.line_end) >= 0:
+            self.skipping = 1
+        else:
+            self.passed = self.line_end
+
     def begins(self, tokens: list[Token], stop: str) -> bool:
         """Whether a head in what is skipped shows that a closing brace was forgotten there."""
         known = stop == "{" and bool(tokens) and tokens[0][1] in STATEMENTS
@@ -124,15 +142,15 @@ class _Reader:
         if tokens:
             self.settle_braces(tokens, stop)
             if self.open is not None and self.open.braced:
-                self.clause_line(self.open, tokens, stop)
+                self.clause_line(self.open, tokens, stop, at)
             else:
                 self.close()
-                self.head(tokens, stop)
+                self.head(tokens, stop, at)
                 if self.skipping:
                     return
         elif stop == "{":
-            self.report(self.source.span(at, at + 1), "no statement stands before this '{'")
-            self.skipping = 1
+            self.report(self.source.span(at, at + 1), "nothing stands before this '{' that takes clauses")
+            self.skip_braces(at)
             return
         if stop == "}":
             if self.open is None or not self.open.braced:
@@ -175,11 +193,17 @@ class _Reader:
 
     # ---- Statements
 
-    def head(self, tokens: list[Token], stop: str) -> None:
+    def head(self, tokens: list[Token], stop: str, at: int) -> None:
         span = self.at(tokens[0], tokens[-1])
         first = tokens[0]
         self.builder.failed = False
-        parts = run(self.tables, "statement", tokens, self.builder, self.mender(""))
+        mender = self.mender("")
+        parts = run(self.tables, "statement", tokens, self.builder, mender)
+        if mender.opened:
+            self.head(tokens[: mender.opened], "{", at)
+            if self.open is not None:
+                self.clause_line(self.open, tokens[mender.opened :], stop, at)
+            return
         kind = tokens[0][1] if tokens[0][1] in STATEMENTS else ""
         name = parts.pop("name", None) if parts else None
         if kind == "part":
@@ -212,14 +236,14 @@ class _Reader:
 
     # ---- Clauses
 
-    def clause_line(self, block: _Block, tokens: list[Token], stop: str) -> None:
-        if stop == "{":
+    def clause_line(self, block: _Block, tokens: list[Token], stop: str, at: int) -> None:
+        if stop == "{" and is_sound(tokens[-1]):
             self.report(
                 self.at(tokens[0], tokens[-1]),
                 "a clause takes no braces",
                 f"{block.named} holds one clause a line",
             )
-            self.skipping = 1
+            self.skip_braces(at)
             return
         if not block.kind:
             return
