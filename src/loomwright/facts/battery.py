@@ -113,7 +113,9 @@ def usable(battery: t.Battery, ledger: Ledger) -> float:
         share = ledger.limit("usable-lead-acid" if lead else "usable-lithium")
     else:
         share = 1 - ledger.known(battery.reserve, "reserve").quantity.si
-    return float(float(ledger.get(battery, "capacity")) * battery.count * share * ledger.limit("battery-ageing"))
+    return float(
+        float(ledger.get(battery, "capacity")) * battery.count * share * ledger.limit("battery-ageing")
+    )
 
 
 # ---------------------------------------------------------------- where it stands

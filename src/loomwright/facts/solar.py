@@ -105,9 +105,7 @@ def _parted(panel: t.Solar, together: tuple[t.Solar, ...], ledger: Ledger) -> bo
     if ledger.get(panel, "strings") > 1:
         return False
     others = {f"{each.name}.pos" for each in together if each is not panel}
-    return lines.surely(
-        lambda passes: others.isdisjoint(lines.spread(ledger, _pos(ledger, panel), passes))
-    )
+    return lines.surely(lambda passes: others.isdisjoint(lines.spread(ledger, _pos(ledger, panel), passes)))
 
 
 @fact("solar", "straight-to", "things battery", "The batteries that it feeds with no controller between.")
