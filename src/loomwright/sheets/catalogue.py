@@ -1,0 +1,29 @@
+"""All sheets in the order in which they are bound. A sheet is a module with `sheet(job: Job) -> Sheet | None`.
+
+To add one: write the module, and give it a line here. `None` means that the sheet has nothing to say for that job.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib import import_module
+
+from loomwright.sheets.document import Sheet
+from loomwright.sheets.job import Job
+
+SHEETS: tuple[tuple[str, str], ...] = (
+    ("cover", "loomwright.sheets.cover"),
+    ("inspection", "loomwright.sheets.inspection"),
+    ("rework", "loomwright.sheets.rework"),
+    ("work-order", "loomwright.sheets.work_order"),
+    ("commissioning", "loomwright.sheets.commissioning"),
+    ("compliance", "loomwright.sheets.compliance"),
+    ("owner-card", "loomwright.sheets.owner_card"),
+)
+NAMES = tuple(name for name, _ in SHEETS)
+
+
+def sheet_of(name: str, job: Job) -> Sheet | None:
+    """One sheet of a job. Raises KeyError for a name that no sheet has."""
+    make: Callable[[Job], Sheet | None] = import_module(dict(SHEETS)[name]).sheet
+    return make(job)
