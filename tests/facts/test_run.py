@@ -99,7 +99,18 @@ def test_the_derivation_names_the_row_and_the_factors_with_their_sources(ledger_
     lines = notes(ledger.entry(run_of(ledger), "carries"))
     assert ("80 A", "33 CFR 183.425 Table 5, 8 AWG, 105 degC") in lines
     assert any(text == "warm 50 degC" for text, _ in lines)
-    assert any("note 2" in source and "from memory" in source for _, source in lines)
+
+
+def test_a_bundle_s_factor_is_marked_as_from_memory(ledger_of: Make) -> None:
+    loom = (
+        circuit("one", "lamp", more="loom rear"),
+        circuit("two", "fan", more="loom rear"),
+        "loom rear { sleeve braid }",
+    )
+    ledger = ledger_of(spec(*loom))
+    lines = notes(ledger.entry(run_of(ledger, "one"), "carries"))
+    assert ("4 loaded conductors in loom rear", "") in lines
+    assert ("× 0.6", "33 CFR 183.425 Table 5 note 2, 4 loaded (from memory)") in lines
 
 
 def test_what_nobody_has_looked_at_is_named(ledger_of: Make) -> None:

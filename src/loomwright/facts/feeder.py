@@ -174,3 +174,22 @@ def demand(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
         return amps
     starved = [load for load in ledger.get(run, "loads") if ledger.get(load, "starved", mode)]
     return amps + float(sum(gather(lambda load: ledger.get(load, "nominal-current"), starved)))
+
+
+@fact(
+    "load",
+    "worst-run",
+    "thing run",
+    "Of the runs on the way to it and back the one that loses most in a mode; the first of its circuit's legs for both.",
+    takes=("thing mode",),
+)
+def worst_run(load: t.Load, ledger: Ledger, mode: t.Mode) -> t.Run | None:
+    wiring = graph(ledger)
+    lost: dict[str, tuple[float, t.Run]] = {}
+    for fed in wiring.feeds_device(load):
+        back = wiring.returns(fed)
+        for run in (*runs_of(fed.path), *(back.runs if back else ())):
+            before, first = lost.get(run.name, (0.0, run))
+            lost[run.name] = before + ledger.get(run, "drop", mode), first
+    worst = max(lost.values(), key=lambda pair: pair[0], default=None)
+    return worst[1] if worst else None

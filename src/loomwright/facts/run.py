@@ -191,11 +191,12 @@ def bundled(run: t.Run, ledger: Ledger) -> int:
     "bundling-factor",
     "ratio",
     "What is left of the table's current for the company that the conductor lies in, from three up.",
-    source="33 CFR 183.425 Table 5 note 2 (from memory; a duty from 50 V up, caution below)",
+    source="33 CFR 183.425 Table 5 note 2, a duty from 50 V up and caution below; from memory",
 )
 def bundling_factor(run: t.Run, ledger: Ledger) -> float:
     cited = ampacity.bundling_factor(max(1, ledger.get(run, "bundled")))
-    _cite(ledger, f"× {cited.value:g}", cited)
+    if cited.value < 1.0:
+        _cite(ledger, f"× {cited.value:g}", cited)
     return cited.value
 
 

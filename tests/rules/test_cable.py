@@ -1,0 +1,119 @@
+"""Cable rules at their limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from loomwright.rulebook.finding import Finding
+
+Find = Callable[..., list[Finding]]
+
+SPEC = """
+fitout "Cable" {{ stage planned; system 12 V }}
+place bay {{ ambient {ambient} degC }}
+battery house in bay {{ serves house; chemistry agm; capacity 100 Ah; internal 5 mohm; stud M8 }}
+load lamp in bay {{ draws {draws}; stud M5; {more} }}
+circuit lamp-feed from house.pos to lamp {{
+    return house.neg
+    cable  {cable}
+    along  bay {metres} m
+    fuse   strip 100 A at 0.1 m
+}}
+mode on {{ on lamp; charge {charge} % }}
+"""
+
+
+def spec(
+    draws: str = "5 A",
+    cable: str = "twin 8 AWG 105 degC",
+    metres: float = 1,
+    ambient: int = 30,
+    more: str = "",
+    charge: int = 80,
+) -> str:
+    return SPEC.format(draws=draws, cable=cable, metres=metres, ambient=ambient, more=more, charge=charge)
+
+
+def severities(findings: list[Finding]) -> set[str]:
+    return {finding.severity for finding in findings}
+
+
+@pytest.mark.parametrize(
+    ("amps", "severity"), [(79, set()), (81, {"major"}), (99, {"major"}), (101, {"dangerous"})]
+)
+def test_8_awg_of_105_degrees_carries_80_a_and_a_quarter_more_is_dangerous(
+    find: Find, amps: int, severity: set[str]
+) -> None:
+    """33 CFR 183.425 Table 5; the quarter is common practice, no source."""
+    assert severities(find(spec(f"{amps} A"), "cable-overloaded")) == severity
+
+
+def test_both_legs_of_a_circuit_are_one_finding(find: Find) -> None:
+    [finding] = find(spec("90 A"), "cable-overloaded")
+    assert finding.things == ("lamp-feed",)
+    assert "8 AWG" in finding.span.text
+    assert [edit.text for edit in finding.edits] == ["6 AWG"]
+
+
+def test_a_load_that_gets_no_operating_point_is_starved_and_overloads_its_cable(find: Find) -> None:
+    findings = find(
+        spec("400 W", cable="twin 1 mm2 105 degC", metres=12), "voltage-drop-high", "cable-overloaded"
+    )
+    assert {finding.rule: finding.severity for finding in findings} == {
+        "voltage-drop-high": "major",
+        "cable-overloaded": "dangerous",
+    }
+    assert "can't be given its power" in next(f.message for f in findings if f.rule == "voltage-drop-high")
+
+
+@pytest.mark.parametrize(("more", "limit"), [("critical", 0.03), ("", 0.10)])
+def test_the_drop_is_judged_by_what_hangs_on_it(find: Find, more: str, limit: float) -> None:
+    """ABYC E-11 11.14.2.6: 3 % critical and 10 % other, out and back. The metres that give that drop in 8 AWG at 20 A, by the
+    resistance of NFPA 70 Chapter 9 Table 8 (0.764 ohm per 1000 ft), less a quarter and more by a quarter for warm copper and joints.
+    """
+    metres = limit * 12 / 20 / 2 / (0.764 / 304.8)
+    assert not find(spec("20 A", metres=metres * 0.75, more=more), "voltage-drop-high")
+    assert severities(find(spec("20 A", metres=metres * 1.25, more=more), "voltage-drop-high")) == {"major"}
+
+
+def test_the_offered_size_leaves_enough_volts(find: Find) -> None:
+    text = spec("20 A", metres=8, more="critical")
+    [finding] = find(text, "voltage-drop-high")
+    [edit] = finding.edits
+    assert find(text[: edit.span.start] + edit.text + text[edit.span.end :], "voltage-drop-high") == []
+
+
+def test_cut_out_is_judged_with_the_battery_half_full_whatever_the_mode_says(find: Find) -> None:
+    full, half = (spec(more="cuts-out 12.0 V", charge=charge) for charge in (100, 50))
+    messages = [finding.message for text in (full, half) for finding in find(text, "cut-out-margin")]
+    assert len(messages) == 2
+    assert messages[0] == messages[1]
+    assert not find(spec(more="cuts-out 10.8 V"), "cut-out-margin")
+
+
+@pytest.mark.parametrize(("ambient", "found"), [(65, False), (66, True)])
+def test_insulation_keeps_ten_kelvin_above_the_hottest_place(find: Find, ambient: int, found: bool) -> None:
+    """Common practice, no source."""
+    text = spec(cable="twin 8 AWG", ambient=ambient)
+    findings = find(text, "insulation-temp-low")
+    assert bool(findings) is found
+    assert all("75 °C insulation assumed" in finding.message for finding in findings)
+
+
+@pytest.mark.parametrize(
+    ("cable", "draws", "found"),
+    [
+        ("0.75 mm2 90 degC", "5 A", True),
+        ("1 mm2 90 degC", "5 A", False),
+        ("twin 0.75 mm2 90 degC", "5 A", False),
+        ("twin 0.5 mm2 90 degC", "5 A", True),
+        ("0.5 mm2 90 degC", "0.5 A", False),
+    ],
+)
+def test_a_conductor_has_a_least_area_unless_it_feeds_next_to_nothing(
+    find: Find, cable: str, draws: str, found: bool
+) -> None:
+    """ISO 10133 clause 7.7: 1 mm² single, 0.75 mm² in a sheath; 33 CFR 183.425(f): circuits below 1 A."""
+    assert bool(find(spec(draws, cable=cable), "too-thin-for-mechanics")) is found
