@@ -307,8 +307,8 @@ def decimal(value: float) -> str:
 
 
 def written(value: float, unit: str) -> str:
-    """A number and its unit in print: a space between, but none before the degree of an angle."""
-    unit = pretty(unit)
+    """A number and its unit in print: a space between, but none before the degree of an angle. No end has no unit."""
+    unit = pretty(unit) if math.isfinite(value) else ""
     return decimal(value) if not unit else f"{decimal(value)}{'' if unit == '°' else ' '}{unit}"
 
 
