@@ -164,3 +164,54 @@ def test_an_earth_on_the_post_goes_round_the_vehicles_own_sensor(ledger_of: Make
     ledger = ledger_of(text)
     assert ledger.get(run_of(ledger, "pump-return"), "bypassed-sensor").name == "house"
     assert ledger.get(run_of(ledger, "pump-feed"), "bypassed-sensor") is None
+
+
+MIRRORED = """
+plug tow in box {{ poles 2; rated 50 A; live a }}
+load lamp in box {{ draws 2 A }}
+feed tow-feed from house.pos to tow.pos-a {{ cable 4 mm2; along box 1 m; fuse blade 10 A at 0.1 m }}
+earth tow-return from tow.neg-a to house.neg {{ cable 4 mm2; along box 1 m }}
+feed lamp-feed from tow.{feed}-b to lamp.pos {{ cable 4 mm2; along box 1 m }}
+earth lamp-return from lamp.neg to tow.{earth}-b {{ cable 4 mm2; along box 1 m }}
+"""
+
+
+@pytest.mark.parametrize(("feed", "earth", "mirrored"), [("pos", "neg", ()), ("neg", "pos", ("pos", "neg"))])
+def test_a_plug_is_mirrored_when_a_feed_meets_an_earth(
+    ledger_of: Make, feed: str, earth: str, mirrored: tuple[str, ...]
+) -> None:
+    ledger = ledger_of(spec(more=MIRRORED.format(feed=feed, earth=earth)))
+    assert ledger.get(ledger.installation.named["tow"], "mirrored") == mirrored
+
+
+def test_conductors_alone_between_the_posts_are_a_short_circuit(ledger_of: Make) -> None:
+    more = """
+    busbar bar in box { studs 3 x M6 }
+    feed up from house.pos to bar { cable 6 mm2; along box 1 m; fuse strip 30 A at 0.1 m }
+    earth down from bar to house.neg { cable 6 mm2; along box 1 m }
+    """
+    ledger = ledger_of(spec(more=more))
+    house, crank = (ledger.installation.named[name] for name in ("house", "crank"))
+    assert [run.name for run in ledger.get(house, "shorted-by")] == ["up", "down"]
+    assert ledger.get(crank, "shorted-by") == ()
+
+
+def test_an_isolator_on_an_earth_is_told_from_one_on_a_feed(ledger_of: Make) -> None:
+    more = """
+    isolator good in box { rated 50 A; resistance 0.2 mohm; stud M8 }
+    isolator odd in box { rated 50 A; resistance 0.2 mohm; stud M8 }
+    feed to-good from house.pos to good.in { cable 6 mm2; along box 1 m; fuse strip 30 A at 0.1 m }
+    earth to-odd from odd.out to house.neg { cable 6 mm2; along box 1 m }
+    """
+    ledger = ledger_of(spec(more=more))
+    assert ledger.get(ledger.installation.named["good"], "in-return") is None
+    assert ledger.get(ledger.installation.named["odd"], "in-return").name == "to-odd"
+
+
+@pytest.mark.parametrize(("also", "twice"), [("", False), ("chassis", True), ("house.neg", False)])
+def test_a_load_returns_twice_when_a_cable_and_a_structure_take_its_current(
+    ledger_of: Make, also: str, twice: bool
+) -> None:
+    more = f"earth also from pump.neg to {also} {{ cable 6 mm2; along box 1 m }}" if also else ""
+    ledger = ledger_of(spec(more=more))
+    assert ledger.get(ledger.installation.named["pump"], "returns-twice") is twice

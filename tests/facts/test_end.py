@@ -210,3 +210,29 @@ def test_a_barrel_can_be_shared_only_with_a_run_that_ends_there() -> None:
     assert [problem.message for problem in problems] == [
         "no run three ends at house.pos, so two can't share its lug there"
     ]
+
+
+@pytest.mark.parametrize(
+    ("mark", "hole", "made"),
+    [
+        ("6 mm2", "M8", True),
+        ("16 mm2", "M10", True),
+        ("70 mm2", "M6", False),
+        ("10 mm2", "M4", False),
+        ("8 B&S", "M6", True),
+    ],
+)
+def test_lugs_are_made_for_some_studs_only(ledger_of: Make, mark: str, hole: str, made: bool) -> None:
+    """DIN 46234 and DIN 46235 (from memory): no 70 mm² lug below M8, no 10 mm² lug below M5."""
+    ledger = ledger_of(spec(f"ends lug {mark} {hole} crimped sealed tight"))
+    assert ledger.get(ledger.get(ends_of(ledger, "main")[0], "lug"), "made") is made
+
+
+@pytest.mark.parametrize(
+    ("cable", "lug"),
+    [("6 mm auto", "6 mm²"), ("4 mm auto", "2.5 mm²"), ("8 B&S", "8 B&S"), ("16 mm2", "16 mm²")],
+)
+def test_the_lug_to_fit_takes_the_copper(ledger_of: Make, cable: str, lug: str) -> None:
+    """DIN 46234: 4.59 mm² goes into the barrel for 4 to 6 mm², 1.84 mm² into that for 1.5 to 2.5 mm²."""
+    ledger = ledger_of(spec(cable=cable))
+    assert ledger.get(ends_of(ledger, "main")[0], "lug-to-fit") == lug

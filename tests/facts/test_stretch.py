@@ -127,3 +127,17 @@ def test_the_return_of_a_circuit_lies_beside_its_feed(ledger_of: Make) -> None:
     legs = [run for run in ledger.installation.runs if run.circuit]
     assert [ledger.get(leg, "second-leg") for leg in legs] == [False, True]
     assert [ledger.get(leg, "positive") for leg in legs] == [True, False]
+
+
+@pytest.mark.parametrize(("clauses", "slack"), [("slack 120 mm in box", 0.12), ("clips none", None)])
+def test_slack_is_what_was_planned_for_a_place(ledger_of: Make, clauses: str, slack: float | None) -> None:
+    ledger = ledger_of(spec(clauses))
+    stretch = ledger.get(main_of(ledger), "stretches")[-1]
+    assert ledger.get(stretch, "slack") == (None if slack is None else pytest.approx(slack))
+
+
+def test_slack_that_nobody_has_looked_for_is_something_to_look_at(ledger_of: Make) -> None:
+    ledger = ledger_of(spec("fuse none", stage="as-found"))
+    stretch = ledger.get(main_of(ledger), "stretches")[-1]
+    with pytest.raises(Missing, match="the slack of main in box"):
+        ledger.get(stretch, "slack")

@@ -19,6 +19,7 @@ from loomwright.model.things import (
     Hub,
     Inverter,
     Load,
+    Plug,
     Point,
     Run,
     Sensor,
@@ -64,6 +65,12 @@ attributes(
         lambda earthpoint: earthpoint.surface,
     ),
     ("sealed", "yes-no", "Whether it is sealed against water.", lambda earthpoint: earthpoint.sealed),
+    (
+        "safety-bolt",
+        "yes-no",
+        "Whether its bolt holds a seat, a belt or an airbag as well.",
+        lambda earthpoint: earthpoint.safety_bolt,
+    ),
 )
 
 
@@ -277,3 +284,50 @@ def no_way_back_to(device: Device, ledger: Ledger) -> tuple[Device, ...]:
     wires = graph(ledger)
     fed = [fed for fed in wires.feeds_device(device) if wires.negative(fed.terminal) is not None]
     return tuple(dict.fromkeys(each.source.device for each in fed if wires.returns(each) is None))
+
+
+@fact(
+    "load", "returns-twice", "yes-no", "Whether its current goes back by a cable and by a structure at once."
+)
+def returns_twice(load: Load, ledger: Ledger) -> bool:
+    installation = ledger.installation
+    neg = installation.terminals.get(f"{load.name}.neg")
+    earths = (
+        [end.run for end in installation.landing_on.get(neg, ()) if end.run.role == "earth"] if neg else []
+    )
+    far = [run.end if run.start is neg else run.start for run in earths]
+    return len({_structure(point) is not None for point in far}) > 1
+
+
+# ---------------------------------------------------------------- what is joined wrongly
+
+
+@fact(
+    "isolator", "in-return", "thing run", "The earth run that it interrupts, if it sits on the negative side."
+)
+def in_return(isolator: Contact, ledger: Ledger) -> Run | None:
+    landing = ledger.installation.landing_on
+    ends = (end for t in ledger.installation.terminals_of[isolator] for end in landing.get(t, ()))
+    return next((end.run for end in ends if end.run.role == "earth"), None)
+
+
+@fact("plug", "mirrored", "words", "The contacts that have a feed on one half and an earth on the other.")
+def mirrored(plug: Plug, ledger: Ledger) -> tuple[str, ...]:
+    terminals = {terminal.label: terminal for terminal in ledger.installation.terminals_of[plug]}
+    poles = [label.removesuffix("-a") for label in terminals if label.endswith("-a")]
+    roles = {
+        label: {end.run.role == "earth" for end in ledger.installation.landing_on.get(terminal, ())}
+        for label, terminal in terminals.items()
+    }
+    return tuple(pole for pole in poles if {*roles[f"{pole}-a"], *roles[f"{pole}-b"]} == {True, False})
+
+
+@fact(
+    "device",
+    "shorted-by",
+    "things run",
+    "The conductors that join its positive to its own return, if any do.",
+)
+def shorted_by(device: Device, ledger: Ledger) -> tuple[Run, ...]:
+    short = next((each for each in graph(ledger).short_circuits() if each.source.device is device), None)
+    return short.runs if short else ()

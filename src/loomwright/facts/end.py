@@ -200,16 +200,47 @@ def takes_to(lug: Lug, ledger: Ledger) -> float:
 
 
 @fact(
+    "lug",
+    "made-for",
+    "words",
+    "The threads that a lug for that cable is made for.",
+    source="DIN 46234 and DIN 46235",
+)
+def made_for(lug: Lug, ledger: Ledger) -> tuple[str, ...] | None:
+    size = ledger.known(lug.end.lug_size)
+    found = lugs.studs_made(conductors.conductor(size.kind, size.number))
+    if found is None:
+        return None
+    ledger.note(f"made for {', '.join(found.value)}", found.source)
+    return found.value
+
+
+@fact(
+    "lug",
+    "made",
+    "yes-no",
+    "Whether a lug of that barrel and hole is made.",
+    source="DIN 46234 and DIN 46235",
+)
+def is_made(lug: Lug, ledger: Ledger) -> bool:
+    threads = ledger.get(lug, "made-for")
+    return threads is None or ledger.known(lug.end.lug_thread) in threads
+
+
+@fact(
     "end",
     "lug-to-fit",
     "text",
-    "The mark of the lug that fits the copper in its barrel: the cable's own size, or else the nearest area; none where none fits.",
+    "The mark of the lug that fits the copper in its barrel: the cable's own size, or else the next area up; none where none fits.",
 )
 def lug_to_fit(end: End, ledger: Ledger) -> str | None:
     copper_mm2 = ledger.get(end, "copper") * 1e6
     own = ledger.known(end.run.cable).size
     marked = conductors.conductor(own.kind, own.number)
-    areas = sorted(conductors.sizes("area"), key=lambda size: abs(size.area_mm2 - copper_mm2))
+    areas = sorted(
+        conductors.sizes("area"),
+        key=lambda size: (size.area_mm2 < copper_mm2, abs(size.area_mm2 - copper_mm2)),
+    )
     candidates = [marked, *areas] if own.kind != "auto" else areas
     return next((size.label for size in candidates if lugs.takes(size, copper_mm2)), None)
 

@@ -48,6 +48,12 @@ attributes(
         "How the edge of a hole is guarded; none where it is no hole.",
         lambda place: place.opening,
     ),
+    (
+        "flexes",
+        "yes-no",
+        "Whether a cable passes there between parts that move against one another.",
+        lambda place: place.flexes,
+    ),
     ("volume", "volume", "The air in it.", lambda place: place.volume),
     (
         "vents",

@@ -34,7 +34,6 @@ attributes(
         "How far apart its clips are; none where it has none.",
         lambda stretch: stretch.clips,
     ),
-    ("slack", "length", "The cable left over there for movement.", lambda stretch: stretch.slack),
 )
 
 attributes(
@@ -128,6 +127,14 @@ def ahead_of_fuse(run: Run, ledger: Ledger) -> bool:
     if unfused and all(limit.doubts for limit in unfused):
         raise Missing(*unfused[0].doubts)
     return bool(unfused)
+
+
+@fact("stretch", "slack", "length", "The cable left over there for movement; none where there is none.")
+def slack(stretch: Stretch, ledger: Ledger) -> float | None:
+    if stretch.slack is None and ledger.installation.fitout.stage == "as-found":
+        what = f"the slack of {stretch.run.name} in {stretch.place.name}"
+        raise Missing(Unknown(what, stretch.run.place_of("slack")))
+    return None if stretch.slack is None else stretch.slack.quantity.si
 
 
 # ---------------------------------------------------------------- support

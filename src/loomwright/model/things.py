@@ -45,6 +45,7 @@ class Place(Thing):
     hottest: Measure | Unknown
     hazards: frozenset[str]
     side: str | Unknown  # inside, outside or habitable
+    flexes: bool  # whether a cable passes there between parts that move against one another
     opening: str | None | Unknown  # grommet, bare, gland; None for a place that is no hole
     volume: Measure | Unknown
     vents: Measure | None | Unknown
@@ -65,6 +66,7 @@ class Earthpoint(Thing):
     thread: str | Unknown
     surface: str | Unknown
     sealed: bool
+    safety_bolt: bool  # whether the bolt holds a seat, a belt or an airbag as well
 
 
 # ---------------------------------------------------------------- devices

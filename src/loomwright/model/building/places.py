@@ -44,6 +44,7 @@ def place(register: Register, statement: Statement) -> None:
         coolest=coolest,
         hottest=hottest,
         hazards=frozenset(hazards),
+        flexes=source.has("flexes"),
         side=one_of(source, ("inside", "outside", "habitable"), "whether {} is inside or outside"),
         **values(register, source, PLACE),
     )
@@ -85,6 +86,7 @@ def earthpoint(register: Register, statement: Statement) -> None:
         structure=on,
         place=inside,
         sealed=source.has("sealed"),
+        safety_bolt=source.has("safety-bolt"),
         **values(register, source, EARTHPOINT),
     )
     enter(register, statement, made)
