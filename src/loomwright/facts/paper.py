@@ -68,10 +68,10 @@ def run_unspecified(run: t.Run, ledger: Ledger) -> bool:
     "Whether it has a fuse of its own and no label; a circuit from a hub is labelled by its way.",
 )
 def unlabelled(run: t.Run, ledger: Ledger) -> bool:
-    if run.role != "feed" or run.maker or run.label:
+    """A fuse that nobody speaks of is asked for by the rules of protection, not here."""
+    if run.role != "feed" or run.maker or run.label or "fuse" not in run.clauses:
         return False
-    fuses = ledger.installation.fuses_of[run]
-    return bool(fuses) and not isinstance(fuses, t.Unknown)
+    return bool(ledger.known(ledger.installation.fuses_of[run]))
 
 
 SPOKEN_FOR = {
@@ -82,17 +82,23 @@ SPOKEN_FOR = {
 }
 
 
-def colour_clash(run: t.Run) -> str | None:
+def colour_clash(run: t.Run) -> str | t.Unknown | None:
     """The two legs of a circuit share a sheath, whose colour says nothing of either."""
     colour = colour_of(run)
+    if isinstance(colour, t.Unknown):
+        return colour
     if run.circuit is None and (run.role, colour) in (("earth", "red"), ("feed", "black")):
         return f"{colour} is the {'positive' if colour == 'red' else 'negative'}"
     return SPOKEN_FOR.get(colour or "")
 
 
-def colour_of(run: t.Run) -> str | None:
-    """The colour of a run that is not the maker's, where it is known."""
-    return None if run.maker or isinstance(run.cable, t.Unknown) else run.cable.colour
+def colour_of(run: t.Run) -> str | t.Unknown | None:
+    """The colour of a run that is not the maker's; none where its cable is left to be sized."""
+    if run.maker or run.auto_cable:
+        return None
+    if isinstance(run.cable, t.Unknown):
+        return run.cable if "cable" in run.clauses else None
+    return run.cable.colour
 
 
 attributes(
