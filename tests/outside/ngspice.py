@@ -40,16 +40,17 @@ class Answer:
 def solve(elements: Mapping[str, Element], reference: str, fault: tuple[str, str] | None = None) -> Answer:
     """The operating point as ngspice finds it. With `fault`, loads are left out and the two nodes are joined by a 0 V source.
 
-    Constant power is a behavioural current P/max(v, 0.3 |highest voltage|): the floor only serves to start, and the caller
+    Constant power is a behavioural current P/max(v, floor): the floor, 5 V at most, only serves to start, and the caller
     checks that no load sits at it.
     """
     nodes = dict.fromkeys(node for e in elements.values() for node in (e.a, e.b))
     wire = {node: "0" if node == reference else f"n{k}" for k, node in enumerate(nodes)}
     high = max((e.volts for e in elements.values()), default=1.0)
+    floor = min(0.3 * high, 5.0)  # a panel's voltage is no measure of what loads live on
     lines = ["network under test", OPTIONS]
     for k, e in enumerate(elements.values()):
         if not (fault and e.kind in ("constant_current", "constant_power")):
-            lines += _cards(k, e, wire[e.a], wire[e.b], 0.3 * high)
+            lines += _cards(k, e, wire[e.a], wire[e.b], floor)
     if fault:
         lines.append(f"vfault {wire[fault[0]]} {wire[fault[1]]} 0")
     lines += [".control", "set numdgt=15", "op", "print all", "quit", ".endc", ".end", ""]
@@ -65,6 +66,8 @@ def solve(elements: Mapping[str, Element], reference: str, fault: tuple[str, str
 def _cards(k: int, e: Element, a: str, b: str, floor: float) -> list[str]:
     """An element behind a 0 V source that measures the current from a to b."""
     inside = f"m{k}"
+    if e.kind == "resistor" and not e.ohms:
+        return [f"vm{k} {a} {b} 0"]  # ngspice would take a resistance of 0 for a milliohm
     if e.kind == "resistor":
         own = [f"r{k} {inside} {b} {e.ohms!r}"]
     elif e.kind == "battery":

@@ -13,12 +13,16 @@ fitout "test" { stage planned; system 12 V }
 practice { ends lug 16 mm2 M8 crimped tight }
 place box { ambient 20 degC }
 """
-HOUSE = "battery house in box { chemistry lifepo4; capacity 100 Ah; internal 10 mohm; serves house; stud M8 }\n"
+HOUSE = (
+    "battery house in box { chemistry lifepo4; capacity 100 Ah; internal 10 mohm; serves house; stud M8 }\n"
+)
 CRANK = "battery crank in box { chemistry lead-acid; capacity 75 Ah; internal 7 mohm; serves cranking; stud M8 }\n"
 GEN = "alternator gen in box { rated 100 A; holds 14.2 V; regulation fixed; stud M8 }\n"
 
 
-def run(kind: str, name: str, start: str, end: str, metres: float = 1.0, size: str = "16 mm2", more: str = "") -> str:
+def run(
+    kind: str, name: str, start: str, end: str, metres: float = 1.0, size: str = "16 mm2", more: str = ""
+) -> str:
     """One run of a cable that is never warmer than its place: insulation of a class so high that its rise is small."""
     return f"{kind} {name} from {start} to {end} {{ cable {size} 105 degC; along box {metres} m; {more} }}\n"
 

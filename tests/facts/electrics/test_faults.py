@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.facts.electrics.small import CRANK, GEN, HEAD, HOUSE, Asked, LedgerOf, run, there_and_back
+from .small import CRANK, GEN, HEAD, HOUSE, Asked, LedgerOf, run, there_and_back
 
 LAMP = "load lamp in box { draws 2 A }\n"
 COLD = 1.21e-3
@@ -29,8 +29,17 @@ def test_the_least_short_meets_a_low_old_battery_hot_copper_and_poor_contacts(le
 
 
 TWO = (
-    HEAD + CRANK + HOUSE
-    + run("feed", "main", "crank.pos", "house.pos", 5.0, more="fuse strip 60 A at 0.2 m; fuse strip 60 A at 0.2 m from house.pos")
+    HEAD
+    + CRANK
+    + HOUSE
+    + run(
+        "feed",
+        "main",
+        "crank.pos",
+        "house.pos",
+        5.0,
+        more="fuse strip 60 A at 0.2 m; fuse strip 60 A at 0.2 m from house.pos",
+    )
     + run("earth", "back", "house.neg", "crank.neg", 5.0)
 )
 
@@ -67,20 +76,34 @@ def test_an_alternator_adds_no_more_than_its_nameplate(ledger_of: LedgerOf) -> N
 
 
 def test_the_fuse_of_a_way_bears_what_its_circuit_can_draw_through_it(ledger_of: LedgerOf) -> None:
-    text = HEAD + HOUSE + LAMP + "hub ways in box { rated 60 A; stud M8; negatives 4 x M4; way 1 blade 15 A }\n"
+    text = (
+        HEAD + HOUSE + LAMP + "hub ways in box { rated 60 A; stud M8; negatives 4 x M4; way 1 blade 15 A }\n"
+    )
     text += run("feed", "main", "house.pos", "ways.in") + run("earth", "back", "ways.neg", "house.neg")
     text += "circuit lamp-feed from ways.1 to lamp { cable twin 4 mm2 105 degC; along box 2 m; ends blade-terminal crimped tight }\n"
     asked = Asked(ledger_of(text))
     way = asked.ledger.installation.ways_of[asked.thing("ways")][0]  # type: ignore[index]
     fuse = asked.ledger.installation.fuse_of_way[way]
-    ohms = 0.010 + 2 * COLD + 0.1025 / 15.0  # 102.5 mV at 15 A, between the stocked 110 mV of 10 A and 95 mV of 20 A
+    ohms = (
+        0.010 + 2 * COLD + 0.1025 / 15.0
+    )  # 102.5 mV at 15 A, between the stocked 110 mV of 10 A and 95 mV of 20 A
     assert asked.ledger.get(fuse, "fault") == pytest.approx(FULL / ohms, rel=1e-6)
     assert asked.ledger.get(fuse, "least-fault") < asked.ledger.get(fuse, "fault")
 
 
-def test_a_sensing_relay_is_open_for_the_least_fault_but_where_nothing_else_feeds(ledger_of: LedgerOf) -> None:
-    text = HEAD + CRANK + HOUSE + "relay link in box { rated 100 A; closes 13.3 V; opens 12.8 V }\n" + run("feed", "crank-link", "crank.pos", "link.in")
-    text += run("feed", "house-link", "link.out", "house.pos") + run("earth", "bond", "house.neg", "crank.neg")
+def test_a_sensing_relay_is_open_for_the_least_fault_but_where_nothing_else_feeds(
+    ledger_of: LedgerOf,
+) -> None:
+    text = (
+        HEAD
+        + CRANK
+        + HOUSE
+        + "relay link in box { rated 100 A; closes 13.3 V; opens 12.8 V }\n"
+        + run("feed", "crank-link", "crank.pos", "link.in")
+    )
+    text += run("feed", "house-link", "link.out", "house.pos") + run(
+        "earth", "bond", "house.neg", "crank.neg"
+    )
     asked = Asked(ledger_of(text))
     # At the relay, by way of the other battery's negative; 12.026 V is lead-acid at 20 %.
     ohms = 0.0105 + 0.005 + 2 * HOT + 4 * 1e-4
@@ -89,13 +112,31 @@ def test_a_sensing_relay_is_open_for_the_least_fault_but_where_nothing_else_feed
 
 
 def test_a_point_that_no_source_reaches_has_no_fault(ledger_of: LedgerOf) -> None:
-    text = HEAD + HOUSE + LAMP + "busbar dead in box { studs 4 x M8; rated 60 A }\n" + there_and_back("house", "lamp")
-    text += "load fan in box { draws 2 A }\n" + run("feed", "fan-feed", "dead", "fan.pos") + run("earth", "fan-return", "fan.neg", "house.neg")
+    text = (
+        HEAD
+        + HOUSE
+        + LAMP
+        + "busbar dead in box { studs 4 x M8; rated 60 A }\n"
+        + there_and_back("house", "lamp")
+    )
+    text += (
+        "load fan in box { draws 2 A }\n"
+        + run("feed", "fan-feed", "dead", "fan.pos")
+        + run("earth", "fan-return", "fan.neg", "house.neg")
+    )
     assert Asked(ledger_of(text))("fan-feed", "end-fault") == 0.0
 
 
 def test_an_earth_run_bears_what_a_short_behind_it_sends_back(ledger_of: LedgerOf) -> None:
-    text = HEAD + HOUSE + "structure chassis { metal steel; bonded house.neg; resistance 1 mohm }\nearthpoint tab on chassis in box { stud M8; surface bare }\n"
-    text += LAMP + run("feed", "lamp-feed", "house.pos", "lamp.pos", 2.0) + run("earth", "strap", "lamp.neg", "tab", 0.5)
+    text = (
+        HEAD
+        + HOUSE
+        + "structure chassis { metal steel; bonded house.neg; resistance 1 mohm }\nearthpoint tab on chassis in box { stud M8; surface bare }\n"
+    )
+    text += (
+        LAMP
+        + run("feed", "lamp-feed", "house.pos", "lamp.pos", 2.0)
+        + run("earth", "strap", "lamp.neg", "tab", 0.5)
+    )
     asked = Asked(ledger_of(text))
     assert asked("strap", "end-fault") == pytest.approx(FULL / (0.010 + 2.5 * COLD + 0.001), rel=1e-6)
