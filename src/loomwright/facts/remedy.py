@@ -10,7 +10,7 @@ from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.run import size_of
 from loomwright.facts.wiring import END
 from loomwright.model import things as t
-from loomwright.stock import ampacity, conductors
+from loomwright.stock import ampacity, conductors, thermal
 from loomwright.stock import fuses as stock
 from loomwright.stock.conductors import ConductorSize
 
@@ -26,7 +26,12 @@ CLOSE = 1e-9
 # ---------------------------------------------------------------- fuses
 
 
-@fact("run", "fuse-to-fit", "current", "The largest rating made that is no more than the run carries.")
+@fact(
+    "run",
+    "fuse-to-fit",
+    "current",
+    "The largest rating made that is no more than the run carries, and clears a large fault before the cable is harmed.",
+)
 def fuse_to_fit(run: t.Run, ledger: Ledger) -> float | None:
     found = _fuse_for(run, ledger)
     return found[1] if found else None
@@ -53,8 +58,26 @@ def _fuse_for(run: t.Run, ledger: Ledger) -> tuple[str, float] | None:
     carries = ledger.get(run, "carries")
     own = ledger.get(run, "guard") if ledger.get(run, "own-guard") else None
     kinds = (own.kind if own else "blade" if carries < BLADE_TO else "strip", "blade")
-    ratings = ((kind, stock.next_rating_below(stock.kind(kind), carries * (1 + CLOSE))) for kind in kinds)
-    return next(((kind, rating) for kind, rating in ratings if rating), None)
+    let_through = _withstood(run, ledger)
+    for kind in kinds:
+        most = min(carries * (1 + CLOSE), (let_through / _clearing(kind)) ** 0.5)
+        rating = stock.next_rating_below(stock.kind(kind), most)
+        if rating:
+            return kind, rating
+    return None
+
+
+def _withstood(run: t.Run, ledger: Ledger) -> float:
+    """The I²t in A² s that the cable bears once: (k S)²."""
+    celsius = ledger.get(run, "class")
+    k = thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value)
+    return float((k.value * ledger.get(run, "area") * 1e6) ** 2)
+
+
+def _clearing(kind: str) -> float:
+    """The I²t that a fuse of 1 A of a kind lets through at most when it clears a large fault: that of its last gate."""
+    last = stock.kind(kind).gates[-1]
+    return (last.max_s or 0.0) * last.multiple**2
 
 
 @fact(
