@@ -183,7 +183,7 @@ def test_printing_keeps_the_writers_unit(number: str, unit: str, dimension: str,
         (2400, "power", "2 400 W"),
         (3.6e6, "energy", "1 000 Wh"),
         (9000, "let-through", "9 000 A²·s"),
-        (math.inf, "time", "no end d"),
+        (math.inf, "time", "no end"),
     ],
 )
 def test_what_was_reckoned_is_shown_in_the_best_multiple(si: float, unit: str, text: str) -> None:
