@@ -112,6 +112,13 @@ def end_clauses(
     loads = {point.device.name for point in points if isinstance(point, Terminal)}
     at: dict[str, tuple[Clause, ...]] = {}
     for clause in own.all("end"):
+        if "at" not in clause.parts:
+            register.report(
+                clause.span,
+                "this 'end' does not say which end",
+                "write: end TERMINAL unknown, or: ends unknown",
+            )
+            continue
         word = as_word(clause.parts["at"])
         if word.text in at:
             first = where(at[word.text][0].span)
@@ -128,7 +135,7 @@ def end_clauses(
         clause
         for layer in reversed(layers)
         for clause in (*layer.all("ends"), *layer.all("end"))
-        if clause.keyword.text == "ends" or as_word(clause.parts["at"]).text == "fuse"
+        if clause.keyword.text == "ends" or plain(clause.parts.get("at")) == "fuse"
     )
     return EndClauses(general, fuse, at)
 
