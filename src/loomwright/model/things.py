@@ -23,13 +23,16 @@ class Unknown:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Thing:
     """`span` is the head of its statement; `clauses` maps each clause keyword to its (first) place."""
 
     name: str
     span: Span
     clauses: Mapping[str, Span]
+
+    def __repr__(self) -> str:
+        return f"<{type(self).__name__} {self.name}>"
 
     def place_of(self, keyword: str) -> Span:
         """Where a clause stands, or the head of the statement when it was left out."""
@@ -39,8 +42,10 @@ class Thing:
 # ---------------------------------------------------------------- where things are
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Place(Thing):
+    """Where things are and cables pass. `coolest` and `hottest` bound its ambient temperature."""
+
     coolest: Measure | Unknown  # lowest and highest ambient temperature
     hottest: Measure | Unknown
     hazards: frozenset[str]
@@ -51,16 +56,20 @@ class Place(Thing):
     vents: Measure | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Structure(Thing):
+    """Metal that may carry return current."""
+
     metal: str | Unknown
     bonded: Terminal | None
     mount: str | Unknown
     resistance: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Earthpoint(Thing):
+    """A stud on a structure."""
+
     structure: Structure
     place: Place
     thread: str | Unknown
@@ -72,8 +81,10 @@ class Earthpoint(Thing):
 # ---------------------------------------------------------------- devices
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Device(Thing):
+    """What all kinds of devices have."""
+
     kind: str
     place: Place
     part: str | None
@@ -85,7 +96,7 @@ class Device(Thing):
     terminal_names: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Terminal:
     """`name` is the whole of it, `crank.pos`; `label` the part after the dot ("" for a busbar's or splice's bare name)."""
 
@@ -101,8 +112,10 @@ class Terminal:
         return found or Unknown(f"the stud of {self.name}", self.device.place_of("stud"))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Battery(Device):
+    """`serves` is cranking or house."""
+
     chemistry: str | Unknown
     capacity: Measure | Unknown
     internal: Measure | Unknown
@@ -118,23 +131,29 @@ class Battery(Device):
     post_sensor: bool  # whether the vehicle's own current sensor sits on its negative post
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Alternator(Device):
+    """`holds` is the voltage that it regulates to."""
+
     rated: Measure | Unknown
     holds: Measure | Unknown
     regulation: str | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Supply(Device):
+    """A point of the vehicle's own wiring."""
+
     holds: Measure | Unknown
     rated: Measure | Unknown
     live: str | Unknown
     taken_from: str | Unknown  # the circuit of the vehicle that it is a point of
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Charger(Device):
+    """Takes `input` at most, gives `output_amps` at `output_volts` at most."""
+
     input: Measure | Unknown
     cuts_out: Measure | None | Unknown
     starts: Measure | None | Unknown
@@ -148,7 +167,7 @@ class Charger(Device):
     isolated: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Solar(Device):
     """`count` panels in `arrangement` (series or parallel); the other figures are of one panel."""
 
@@ -160,8 +179,10 @@ class Solar(Device):
     arrangement: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Inverter(Device):
+    """`output` is the mains side, a boundary that is never designed here."""
+
     rated: Measure | Unknown
     surge: Measure | None | Unknown
     surge_time: Measure | None | Unknown
@@ -170,14 +191,16 @@ class Inverter(Device):
     output: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Hub(Device):
+    """A fuse block: one way in, several fused ways out."""
+
     rated: Measure | Unknown
     negatives: int | None | Unknown  # how many return studs; None: it has no negative bar
     negative_thread: str | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Way(Thing):
     """One way of a hub; its name is the terminal's (`ways.2`). Its protection, if any, is a `Fuse`."""
 
@@ -186,13 +209,15 @@ class Way(Thing):
     control: str | None  # switched, dimmed
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Busbar(Device):
+    """Studs on one bar of metal."""
+
     studs: int | Unknown
     rated: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Contact(Device):
     """An isolator, switch or shunt: current passes from `in` to `out` (either way)."""
 
@@ -200,8 +225,10 @@ class Contact(Device):
     resistance: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Relay(Device):
+    """Closes by its coil, or by the voltage that it senses."""
+
     rated: Measure | Unknown
     resistance: Measure | Unknown
     closes: Measure | None | Unknown
@@ -209,22 +236,28 @@ class Relay(Device):
     coil: Measure | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Plug(Device):
+    """A joint that parts; half a is on the vehicle's side unless `live` says otherwise."""
+
     poles: int
     rated: Measure | Unknown
     live: str | Unknown
     resistance: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Splice(Device):
+    """A joint in mid-run that several runs meet in."""
+
     made: str | Unknown
     cover: str | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Load(Device):
+    """`draws` is in W, A or Ω: constant power, current or resistance."""
+
     draws: Measure | Unknown  # W, A or ohm; its dimension says which
     duty: Measure | None
     surge: Measure | None | Unknown
@@ -234,8 +267,10 @@ class Load(Device):
     critical: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Sensor(Device):
+    """A device that is read, and may draw a little."""
+
     measures: str | Unknown
     draws: Measure | None | Unknown
 
@@ -245,17 +280,21 @@ class Sensor(Device):
 Point = Terminal | Earthpoint | Structure
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Loom(Thing):
+    """What a bundle of runs has in common."""
+
     sleeve: str | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Multicore(Thing):
+    """One sheath with several cores."""
+
     cores: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Circuit(Thing):
     """A final circuit: a feed and an earth of the same name, both runs of the installation."""
 
@@ -274,7 +313,7 @@ class Cable:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Run(Thing):
     """One conductor from `start` to `end`. `role` is feed, earth or signal; the two legs of a circuit share its name."""
 
@@ -298,12 +337,14 @@ class Run(Thing):
 
 @dataclass(frozen=True, slots=True)
 class Clearance:
+    """How far a run stays from a hazard."""
+
     distance: Measure
     hazard: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Stretch:
     """One place of a run's path, from `start_m` to `stop_m` metres along it; an opening has no length."""
 
@@ -322,7 +363,7 @@ class Stretch:
         return self.run.name
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Fuse:
     """A fuse or breaker in a run (`way` None) or in a way of a hub (`run` None, no distance)."""
 
@@ -340,7 +381,7 @@ class Fuse:
         return self.run.name if self.run else self.way.name if self.way else ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class End:
     """Where a run is terminated: on a point of the installation, or on one side of a fuse in the run.
 
@@ -364,7 +405,7 @@ class End:
         return self.run.name
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Lug:
     """The lug of an end: barrel and hole are the end's `lug_size` and `lug_thread`."""
 
@@ -376,7 +417,7 @@ class Lug:
         return self.end.name
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Joint:
     """A join in mid-run."""
 
@@ -403,8 +444,10 @@ class On:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Mode(Thing):
+    """A way the vehicle is used."""
+
     says: str
     engine: str  # running, off, cranking
     sun: str | Measure  # full, none, or an irradiance or share
@@ -415,13 +458,17 @@ class Mode(Thing):
     on: tuple[On, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Day(Thing):
+    """How long each mode lasts in a day."""
+
     hours: tuple[tuple[Mode, Measure], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Site(Thing):
+    """Where the sun is reckoned."""
+
     latitude: Measure | Unknown
     longitude: Measure | Unknown
     month: str | Unknown
@@ -430,7 +477,7 @@ class Site(Thing):
     coldest: Measure | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Concession(Thing):
     """`name` is the thing conceded for."""
 
@@ -451,15 +498,17 @@ class Reading:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Readings(Thing):
+    """What the meter showed in one mode."""
+
     taken: datetime.date
     by: str
     mode: Mode
     readings: tuple[Reading, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Fitout(Thing):
     """The head of the file; `name` is its title."""
 
@@ -473,7 +522,7 @@ class Fitout(Thing):
     limits: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Installation:
     """The whole system, in the order of the text. Immutable; what belongs to a thing is found by the mappings at the end."""
 
