@@ -294,22 +294,29 @@ def pretty(unit: str) -> str:
     return re.sub(r"^u(?=[AVΩs]$)", "µ", unit).replace("*", "·")
 
 
-def decimal(value: float) -> str:
-    """At most four significant digits, never fewer than all before the point; thousands parted by a space from 1 000."""
+FINE = (
+    "voltage",
+    "length",
+)  # a meter's last digit and a tape's tell something; of other figures three digits do
+
+
+def decimal(value: float, digits: int = 4) -> str:
+    """At most so many significant digits, never fewer than all before the point; thousands parted by a space from 1 000."""
     if not math.isfinite(value):
         return "no end" if value == math.inf else "no number" if math.isnan(value) else "-no end"
     if value == 0:
         return "0"
-    places = min(12, max(0, 3 - math.floor(math.log10(abs(value)))))
+    places = min(12, max(0, digits - 1 - math.floor(math.log10(abs(value)))))
     text = f"{value:,.{places}f}".replace(",", " ")
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in ("-0", "") else text
 
 
-def written(value: float, unit: str) -> str:
+def written(value: float, unit: str, digits: int = 4) -> str:
     """A number and its unit in print: a space between, but none before the degree of an angle. No end has no unit."""
     unit = pretty(unit) if math.isfinite(value) else ""
-    return decimal(value) if not unit else f"{decimal(value)}{'' if unit == '°' else ' '}{unit}"
+    number = decimal(value, digits)
+    return number if not unit else f"{number}{'' if unit == '°' else ' '}{unit}"
 
 
 _HOME: dict[str, str] = {dimension.unit: name for name, dimension in DIMENSIONS.items() if dimension.unit}
@@ -325,11 +332,7 @@ def show(si: float, unit: str) -> str:
     dimension = DIMENSIONS[name]
     size = abs(si) * (1 + 1e-9)
     if si == 0:
-        best = (
-            dimension.unit
-            if any(step == dimension.unit for _, step in dimension.ladder)
-            else dimension.ladder[0][1]
-        )
+        best = NOUGHT.get(name) or dimension.ladder[0][1]
     else:
         best = next(step for least, step in dimension.ladder if size >= least)
-    return written(convert(si, best, name), best)
+    return written(convert(si, best, name), best, 4 if name in FINE else 3)
