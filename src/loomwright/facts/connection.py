@@ -50,11 +50,10 @@ def is_unseen(end: End) -> bool:
 
 
 def not_seen(end: End) -> Unknown:
-    """One thing to look at, where all four are unknown."""
-    return Unknown(
-        f"{spoken(end)}: its fitting, how it is made and covered, whether it is tight",
-        end.span,
-    )
+    """One thing to look at, where all four are unknown: one for all ends that one clause, or none, speaks of."""
+    alone = end.span.text.split(maxsplit=1)[0] == "end"
+    spot = spoken(end) if alone else f"the ends of {end.run.name}"
+    return Unknown(f"{spot}: the fitting, how it is made and covered, whether it is tight", end.span)
 
 
 @fact("connection", "place", "thing place", "Where it is.")

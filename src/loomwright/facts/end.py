@@ -63,6 +63,8 @@ attributes(
 @fact("end", "stud", "word", "The thread of the stud that it sits on; none where there is no stud.")
 def stud(end: End, ledger: Ledger) -> str | None:
     point = end.point
+    if is_unseen(end):
+        raise Missing(not_seen(end))  # what it sits on matters only once its lug is known
     if isinstance(point, Fuse):
         return kind(point.kind).stud
     thread: str | None = ledger.known(point.thread) if isinstance(point, (Terminal, Earthpoint)) else None
@@ -89,7 +91,10 @@ def _named_by(end: End, other: End) -> bool:
 
 @fact("end", "conductors", "count", "How many conductors are in its barrel.")
 def conductors_in_barrel(end: End, ledger: Ledger) -> int:
-    return len(barrel_of(end, ledger))
+    barrel = barrel_of(end, ledger)
+    if is_unseen(end) and ledger.get(end, "others-on-stud") >= len(barrel):
+        raise Missing(not_seen(end))  # it may share a lug with one of the others
+    return len(barrel)
 
 
 @fact(
@@ -104,11 +109,15 @@ def leads_barrel(end: End, ledger: Ledger) -> bool:
 
 @fact("end", "copper", "area", "The copper in its barrel, of all conductors together.")
 def copper(end: End, ledger: Ledger) -> float:
+    if is_unseen(end):
+        raise Missing(not_seen(end))
     return float(sum(_areas(end, ledger)))
 
 
 @fact("end", "barrel-ratio", "ratio", "The thickest conductor in its barrel by the thinnest.")
 def barrel_ratio(end: End, ledger: Ledger) -> float:
+    if is_unseen(end):
+        raise Missing(not_seen(end))
     areas = _areas(end, ledger)
     return float(max(areas) / min(areas))
 
