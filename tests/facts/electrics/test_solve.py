@@ -304,3 +304,22 @@ def test_a_spec_with_no_source_says_what_is_missing(ledger_of: LedgerOf) -> None
     )
     with pytest.raises(Missing, match="a source that is live"):
         Asked(ledger_of(text))("a", "current", "on")
+
+
+def test_a_lead_acid_battery_takes_charge_by_its_acceptance_and_gives_by_its_internal_resistance(
+    ledger_of: LedgerOf,
+) -> None:
+    text = HEAD + CRANK + GEN + HOUSE.replace("lifepo4", "agm").replace("10 mohm", "5 mohm")
+    text += run("feed", "charge", "gen.pos", "house.pos") + run("earth", "back", "house.neg", "crank.neg")
+    asked = Asked(
+        ledger_of(
+            text
+            + "load lamp in box { draws 30 A }\n"
+            + there_and_back("house", "lamp")
+            + "mode drive { engine running; charge 50 % }\nmode rest { charge 50 %; on lamp }"
+        )
+    )
+    # 40 A at 14.55 V, half charged and 12.3 V at rest (stocked tables): 56.25 mohm.
+    volts = asked("house", "volts", "drive")
+    assert asked("house", "charging-current", "drive") == pytest.approx((volts - 12.3) / 0.05625, rel=1e-7)  # type: ignore[operator]
+    assert asked("house", "volts", "rest") == pytest.approx(12.3 - 30.0 * 0.005, rel=1e-9)

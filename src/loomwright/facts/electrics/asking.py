@@ -11,11 +11,17 @@ from loomwright.source import Span
 METHOD = "Kirchhoff's laws, Newton's method on the nodal equations"
 
 
-def state_of(mode: t.Mode, ledger: Ledger) -> State:
-    """The mode as solved, noted as a step of the derivation. Raises Missing where nothing can be said of the mode."""
+def plain_state(mode: t.Mode, ledger: Ledger) -> State:
+    """The mode as solved. Raises Missing where nothing can be said of the mode."""
     state = solved(mode, ledger)
     if state.missing:
         raise Missing(*state.missing)
+    return state
+
+
+def state_of(mode: t.Mode, ledger: Ledger) -> State:
+    """The same, noted as a step of the derivation."""
+    state = plain_state(mode, ledger)
     ledger.note(f"network of mode {mode.name} solved", METHOD, mode.span)
     for name in state.assumed:
         ledger.note(f"{name} counted with its nominal current: its cable is not known", "assumption")
@@ -26,7 +32,7 @@ def state_of(mode: t.Mode, ledger: Ledger) -> State:
 
 def volts_at(name: str, span: Span, mode: t.Mode, ledger: Ledger) -> float:
     """Volts of a node. Raises Missing where nothing ties it to a source."""
-    state = state_of(mode, ledger)
+    state = plain_state(mode, ledger)
     if name in state.volts:
         return state.volts[name]
     raise Missing(
@@ -36,6 +42,7 @@ def volts_at(name: str, span: Span, mode: t.Mode, ledger: Ledger) -> float:
 
 def volts_between(device: t.Device, pos: str, neg: str, mode: t.Mode, ledger: Ledger) -> float:
     """Volts between two terminals of a device, by their labels."""
+    state_of(mode, ledger)
     high, low = (volts_at(node_at(device, label, ledger), device.span, mode, ledger) for label in (pos, neg))
     return high - low
 

@@ -116,17 +116,7 @@ def _sources(mode: t.Mode, wiring: Wiring, ledger: Ledger) -> Iterable[Source]:
         if pos not in wiring.landed:
             continue
         if isinstance(device, t.Battery):
-            charge = sources.charge_of(device, mode)
-            volts = sources.open_volts(device, charge, ledger, wiring)
-            ohms = sources.internal_ohms(device, ledger)
-            rank = 0 if device.serves == "cranking" else 1
-            if charge < sources.FULL:
-                yield Source(device.name, pos, neg, "battery", volts, ohms, None, rank)
-                continue
-            # A full battery gives current through its internal resistance and takes next to none.
-            tail = max(r.limit(ledger, "full-battery-takes"), 2 * ohms)
-            yield Source(device.name, pos, neg, "regulator", volts, 1 / (1 / ohms - 1 / tail), None, rank)
-            yield Source(f"{device.name} tail", pos, neg, "battery", volts, tail, None, rank)
+            yield from _battery(device, mode, wiring, ledger)
         elif isinstance(device, t.Alternator) and mode.engine == "running":
             limit = sources.alternator_limit(device, ledger)
             yield Source(
@@ -146,6 +136,19 @@ def _sources(mode: t.Mode, wiring: Wiring, ledger: Ledger) -> Iterable[Source]:
             panel = sources.panel(device, sources.irradiance(mode), ledger)
             if panel:
                 yield Source(device.name, pos, neg, "regulator", panel.open, panel.ohms, panel.short)
+
+
+def _battery(battery: t.Battery, mode: t.Mode, wiring: Wiring, ledger: Ledger) -> Iterable[Source]:
+    """Its open-circuit voltage behind its internal resistance; one that resists charge more has a branch for each direction."""
+    pos, neg, rank = node(battery, "pos"), node(battery, "neg"), 0 if battery.serves == "cranking" else 1
+    charge = sources.charge_of(battery, mode)
+    volts, ohms = sources.open_volts(battery, charge, ledger, wiring), sources.internal_ohms(battery, ledger)
+    tail = sources.charging_ohms(battery, charge, ohms, ledger)
+    if tail is None:
+        yield Source(battery.name, pos, neg, "battery", volts, ohms, None, rank)
+        return
+    yield Source(battery.name, pos, neg, "regulator", volts, ohms * tail / (tail - ohms), None, rank)
+    yield Source(f"{battery.name} tail", pos, neg, "battery", volts, tail, None, rank)
 
 
 def _chargers(

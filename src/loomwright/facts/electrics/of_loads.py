@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from loomwright.facts.electrics.asking import METHOD, amps_through, node_at, state_of, volts_between
+from loomwright.facts.electrics.asking import (
+    METHOD,
+    amps_through,
+    node_at,
+    plain_state,
+    state_of,
+    volts_between,
+)
 from loomwright.facts.electrics.sources import system_volts
 from loomwright.facts.electrics.wiring import node
 from loomwright.facts.registry import Ledger, Missing, fact
@@ -12,7 +19,7 @@ IN_MODE = ("thing mode",)
 
 
 @fact("load", "runs", "yes-no", "Whether the mode switches it on.", takes=IN_MODE)
-def runs(load: t.Load, ledger: Ledger, mode: t.Mode) -> bool:
+def runs(load: t.Load, _: Ledger, mode: t.Mode) -> bool:
     return any(on.thing is load for on in mode.on)
 
 
@@ -30,7 +37,7 @@ def starved(load: t.Load, ledger: Ledger, mode: t.Mode) -> bool:
 
 def _must_run(load: t.Device, mode: t.Mode, ledger: Ledger) -> None:
     """Raises Missing where the load is on and its figures can't be had."""
-    state = state_of(mode, ledger)
+    state = plain_state(mode, ledger)
     if load.name in state.omitted:
         raise Missing(*state.omitted[load.name])
     if load.name in state.starved:
@@ -98,7 +105,7 @@ def fed_by(load: t.Load, ledger: Ledger, mode: t.Mode) -> t.Device | None:
 
 def _feeding(mode: t.Mode, ledger: Ledger) -> tuple[dict[str, t.Device], dict[str, str]]:
     """The plus terminals of live sources, and for each node the one that most of its current comes from."""
-    state = state_of(mode, ledger)
+    state = plain_state(mode, ledger)
     assert state.bench is not None
     heads: dict[str, t.Device] = {}
     for device in ledger.installation.devices:
@@ -165,7 +172,7 @@ def surge_drop(load: t.Load, ledger: Ledger, mode: t.Mode) -> float | None:
     if surge is None:
         return None
     running, lost = ledger.get(load, "current", mode), ledger.get(load, "lost-volts", mode)
-    solution = state_of(mode, ledger).solution
+    solution = plain_state(mode, ledger).solution
     assert solution is not None
     _, ohms = solution.thevenin(*(node_at(load, label, ledger) for label in ("pos", "neg")))
     ledger.note(f"{ohms * 1e3:.3g} mohm at its terminals", "Thévenin's theorem")

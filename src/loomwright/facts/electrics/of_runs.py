@@ -105,6 +105,7 @@ def loss(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
     takes=IN_MODE,
 )
 def volts_at_start(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
+    state_of(mode, ledger)
     return volts_at(node_of(run.start), run.start_span, mode, ledger)
 
 
@@ -117,6 +118,7 @@ def volts_at_start(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
     takes=IN_MODE,
 )
 def volts_at_end(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
+    state_of(mode, ledger)
     return volts_at(node_of(run.end), run.end_span, mode, ledger)
 
 
@@ -242,10 +244,12 @@ for _kind in ("busbar", "splice"):
     takes=IN_MODE,
 )
 def terminal_volts(terminal: t.Terminal, ledger: Ledger, mode: t.Mode) -> float:
+    state_of(mode, ledger)
     return volts_at(node_of(terminal), terminal.span, mode, ledger)
 
 
 def _point_volts(point: t.Structure | t.Earthpoint, ledger: Ledger, mode: t.Mode) -> float:
+    state_of(mode, ledger)
     return volts_at(point.name, point.span, mode, ledger)
 
 

@@ -80,7 +80,7 @@ def charging_current(battery: t.Battery, ledger: Ledger, mode: t.Mode) -> float:
     "Whether the mode has it full: it then takes next to no charge.",
     takes=IN_MODE,
 )
-def full(battery: t.Battery, ledger: Ledger, mode: t.Mode) -> bool:
+def full(battery: t.Battery, _: Ledger, mode: t.Mode) -> bool:
     return s.charge_of(battery, mode) >= s.FULL
 
 
@@ -217,4 +217,5 @@ def relay_hunts(relay: t.Relay, ledger: Ledger, mode: t.Mode) -> bool:
     takes=IN_MODE,
 )
 def inverter_current(inverter: t.Inverter, ledger: Ledger, mode: t.Mode) -> float:
-    return source_amps(inverter.name, mode, ledger) + source_amps(f"{inverter.name} idle", mode, ledger)
+    state = state_of(mode, ledger)
+    return state.amps.get(inverter.name, 0.0) + state.amps.get(f"{inverter.name} idle", 0.0)

@@ -48,6 +48,23 @@ def internal_ohms(battery: t.Battery, ledger: Ledger, lowest: bool = False) -> f
     return (found.low if lowest else found.high) / battery.count
 
 
+def charging_ohms(battery: t.Battery, charge: float, ohms: float, ledger: Ledger) -> float | None:
+    """What a battery resists a charging current with; None where that is its internal resistance.
+
+    A full battery takes next to nothing. Lead-acid of any kind takes by `charge-acceptance` what lies between its voltage at rest
+    and absorption: its internal resistance alone would have it take several times that.
+    """
+    if charge >= FULL:
+        return max(r.limit(ledger, "full-battery-takes"), 2 * ohms)
+    chemistry = ledger.known(battery.chemistry)
+    if chemistry == "lifepo4" or isinstance(battery.capacity, t.Unknown):
+        return None
+    absorption = batteries.absorption_volts(chemistry)
+    rise = (absorption.low + absorption.high) / 2 - batteries.open_circuit_volts(chemistry, 0.5).value
+    amps = battery.capacity.quantity.si * battery.count / r.limit(ledger, "charge-acceptance")
+    return max(rise * round(system_volts(ledger) / 12) / amps, 2 * ohms) if amps > 0 else None
+
+
 # ---------------------------------------------------------------- the engine's side
 
 
