@@ -117,3 +117,26 @@ def test_a_conductor_has_a_least_area_unless_it_feeds_next_to_nothing(
 ) -> None:
     """ISO 10133 clause 7.7: 1 mm² single, 0.75 mm² in a sheath; 33 CFR 183.425(f): circuits below 1 A."""
     assert bool(find(spec(draws, cable=cable), "too-thin-for-mechanics")) is found
+
+
+CHARGER = """
+fitout "Charger" {{ stage planned; system 12 V }}
+place bay {{ ambient 40 degC }}
+battery crank in bay {{ serves cranking; chemistry lead-acid; capacity 75 Ah; internal 7 mohm; stud M8 }}
+battery house in bay {{ serves house; chemistry agm; capacity 100 Ah; internal 5 mohm; stud M8 }}
+alternator gen in bay {{ rated 110 A; holds 14.2 V; regulation fixed; stud M8 }}
+charger dcdc in bay {{ input 45 A max; output 30 A at 14.4 V; efficiency 92 %; cuts-out {cut} V; suits agm; stud M6 }}
+structure chassis {{ metal steel; bonded crank.neg }}
+feed gen-link from gen.pos to crank.pos {{ maker; cable 35 mm2 105 degC; along bay 0.6 m }}
+feed main from crank.pos to dcdc.in {{ cable {cable} 105 degC; along bay 5 m; fuse strip 60 A at 0.1 m }}
+earth back from dcdc.neg to crank.neg {{ cable {cable} 105 degC; along bay 5 m }}
+feed charge from dcdc.out to house.pos {{ cable 8 B&S 105 degC; along bay 0.5 m; fuse strip 60 A at 0.1 m from house.pos }}
+earth house-back from house.neg to dcdc.neg {{ cable 8 B&S 105 degC; along bay 0.5 m }}
+mode driving {{ engine running; charge 50 % }}
+"""
+
+
+@pytest.mark.parametrize(("cable", "cut", "found"), [("8 B&S", 11, False), ("4 mm2", 12.5, True)])
+def test_a_charger_s_input_is_judged_by_its_cut_out(find: Find, cable: str, cut: float, found: bool) -> None:
+    findings = find(CHARGER.format(cable=cable, cut=cut), "cut-out-margin")
+    assert [finding.things for finding in findings] == ([("dcdc",)] if found else [])

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from loomwright.facts.attribute import gather
+from loomwright.facts.attribute import gather, known_all
 from loomwright.facts.electrics.sources import charge_of
 from loomwright.facts.registry import Ledger, fact
 from loomwright.facts.run import size_of
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
-from loomwright.model.links import runs_of
+from loomwright.model.links import Fed, runs_of
 from loomwright.quantity import show
 from loomwright.stock import batteries
 from loomwright.stock.conductors import resistance_per_metre
@@ -102,9 +102,16 @@ def cable_length(inverter: t.Inverter, ledger: Ledger) -> float | None:
     "battery", "charge-line", "things device", "What charges it through wiring that is not all the maker's."
 )
 def charge_line(battery: t.Battery, ledger: Ledger) -> tuple[t.Device, ...]:
+    return tuple(one.source.device for one in _charging(battery, ledger))
+
+
+def _charging(battery: t.Battery, ledger: Ledger) -> list[Fed]:
     charging = [one for one in graph(ledger).feeds_device(battery) if one.charging]
-    fitted = [one for one in charging if any(not run.maker for run in runs_of(one.path))]
-    return tuple(one.source.device for one in fitted if isinstance(one.source.device, CHARGING))
+    return [
+        one
+        for one in charging
+        if isinstance(one.source.device, CHARGING) and any(not run.maker for run in runs_of(one.path))
+    ]
 
 
 CHARGING = (t.Alternator, t.Charger, t.Supply)
@@ -118,11 +125,21 @@ CHARGING = (t.Alternator, t.Charger, t.Supply)
     takes=("thing mode",),
 )
 def charge_line_loss(battery: t.Battery, ledger: Ledger, mode: t.Mode) -> float:
+    lines = _charging(battery, ledger)
+    gather(lambda one: _must_know(one, ledger), lines)
     if not ledger.get(battery, "charging-current", mode):
         return 0.0
     own = ledger.get(battery, "volts", mode)
-    giving = [one for one in ledger.get(battery, "charge-line") if ledger.get(one, "amps", mode) > 0.0]
+    giving = [one.source.device for one in lines if ledger.get(one.source.device, "amps", mode) > 0.0]
     return max((float(ledger.get(one, "volts", mode) - own) for one in giving), default=0.0)
+
+
+def _must_know(line: Fed, ledger: Ledger) -> None:
+    """Raises Missing where a cable or a relay of a charging line is unknown: without it no current would seem to flow."""
+    back = graph(ledger).returns(line)
+    gather(lambda run: ledger.get(run, "resistance"), (*runs_of(line.path), *(back.runs if back else ())))
+    relays = [hop.link.by for hop in line.path if isinstance(hop.link.by, t.Relay)]
+    known_all(ledger, [value for relay in relays for value in (relay.closes, relay.opens)])
 
 
 @fact(
@@ -145,6 +162,45 @@ def volts_half_full(load: t.Load, ledger: Ledger, mode: t.Mode) -> float:
     )
     blocks = round(ledger.installation.fitout.system.quantity.si / 12)
     return volts + (judged - at_rest) * max(1, blocks)
+
+
+@fact(
+    "device",
+    "cut-out",
+    "voltage",
+    "The voltage below which a load or a charger stops; none where none is written.",
+)
+def cut_out(device: t.Device, ledger: Ledger) -> float | None:
+    if not isinstance(device, (t.Load, t.Charger)) or "cuts-out" not in device.clauses:
+        return None
+    volts = ledger.known(device.cuts_out, "cuts-out")
+    return volts.quantity.si if volts else None
+
+
+@fact(
+    "device",
+    "wants-volts",
+    "yes-no",
+    "Whether a load is on in a mode, or a charger works or hunts.",
+    takes=("thing mode",),
+)
+def wants_volts(device: t.Device, ledger: Ledger, mode: t.Mode) -> bool:
+    if isinstance(device, t.Charger):
+        return any(ledger.get(device, name, mode) for name in ("works", "hunts"))
+    on: bool = isinstance(device, t.Load) and ledger.get(device, "runs", mode)
+    return on
+
+
+@fact(
+    "device",
+    "volts-to-spare",
+    "voltage",
+    "What a load with its battery half full, or a charger at its input, gets above its cut-out in a mode.",
+    takes=("thing mode",),
+)
+def volts_to_spare(device: t.Device, ledger: Ledger, mode: t.Mode) -> float:
+    name = "input-volts" if isinstance(device, t.Charger) else "volts-half-full"
+    return float(ledger.get(device, name, mode) - ledger.get(device, "cut-out"))
 
 
 @fact(

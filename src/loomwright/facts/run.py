@@ -237,15 +237,15 @@ def withstands(run: t.Run, ledger: Ledger, amps: float) -> float:
 # ---------------------------------------------------------------- what hangs on it
 
 
-@fact(
-    "run",
-    "loads",
-    "things load",
-    "The loads whose current it carries from its start to its end, with every contact closed.",
-)
+@fact("run", "loads", "things load", "The loads whose current it carries, with every contact closed.")
 def loads(run: t.Run, ledger: Ledger) -> tuple[t.Load, ...]:
-    fed = dict.fromkeys(each.consumer for each in graph(ledger).downstream(run))
-    return tuple(device for device in fed if isinstance(device, t.Load))
+    return tuple(device for device in consumers(run, ledger) if isinstance(device, t.Load))
+
+
+def consumers(run: t.Run, ledger: Ledger) -> dict[t.Device, None]:
+    """Everything whose current a run carries, whichever way the run is written."""
+    wiring = graph(ledger)
+    return dict.fromkeys(one.consumer for ahead in (True, False) for one in wiring.downstream(run, ahead))
 
 
 @fact(
@@ -258,8 +258,7 @@ def cranking(run: t.Run, ledger: Ledger) -> bool:
     starters: frozenset[t.Device] = ledger.index("starters", lambda: _starters(ledger.installation))
     if not starters:
         return False
-    wiring = graph(ledger)
-    fed = {each.consumer for ahead in (True, False) for each in wiring.downstream(run, ahead)}
+    fed = consumers(run, ledger)
     return bool(fed) and starters.issuperset(fed)
 
 
