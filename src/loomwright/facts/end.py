@@ -73,20 +73,22 @@ def stud(end: End, ledger: Ledger) -> str | None:
 
 def barrel_of(end: End, ledger: Ledger) -> tuple[End, ...]:
     """The ends whose conductors are in one barrel with this one's (`end … with RUN`), in the order of the text, itself included."""
-    if isinstance(end.point, Fuse):
-        return (end,)
-    landing = ledger.installation.landing_on.get(end.point, ())
-    barrel, waiting = {end}, [end]
-    while waiting:
-        here = waiting.pop()
-        more = {each for each in landing if _named_by(here, each) or _named_by(each, here)} - barrel
-        barrel |= more
-        waiting.extend(more)
-    return tuple(each for each in landing if each in barrel)
+    shared: dict[End, tuple[End, ...]] = ledger.index("shared barrels", lambda: _shared_barrels(ledger))
+    return shared.get(end, (end,))
 
 
-def _named_by(end: End, other: End) -> bool:
-    return end.shares_with is not None and end.shares_with == other.run.name
+def _shared_barrels(ledger: Ledger) -> dict[End, tuple[End, ...]]:
+    """By end the ends in its barrel, where there are several."""
+    barrels: dict[End, tuple[End, ...]] = {}
+    for landing in ledger.installation.landing_on.values():
+        for end in landing:
+            if end.shares_with is None:
+                continue
+            mates = [each for each in landing if each.run.name == end.shares_with]
+            group = {one for each in (end, *mates) for one in barrels.get(each, (each,))}
+            together = tuple(each for each in landing if each in group)
+            barrels.update(dict.fromkeys(together, together))
+    return barrels
 
 
 @fact("end", "conductors", "count", "How many conductors are in its barrel.")
