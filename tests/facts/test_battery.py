@@ -110,6 +110,15 @@ def test_gas_gathers_where_the_air_is_counted_and_where_people_sleep(ledger_of: 
         assert ledger.get(battery, "among-people") is (box == "habitable")
 
 
+def test_where_vented_cells_stand_must_be_looked_at(ledger_of: Make) -> None:
+    vented = WELL.replace("agm", "lead-acid")
+    ledger, battery = house(ledger_of, vented)
+    with pytest.raises(Missing, match="vents of box"):
+        ledger.get(battery, "boxed")
+    ledger, battery = house(ledger_of, vented, "outside")
+    assert ledger.get(battery, "boxed") is False
+
+
 def test_contacts_spark_and_lamps_do_not(ledger_of: Make) -> None:
     ledger, battery = house(ledger_of)
     assert [device.name for device in ledger.get(battery, "sparks-beside")] == ["iso"]

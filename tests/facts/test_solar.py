@@ -111,3 +111,21 @@ def test_a_panel_without_controller_may_trickle(ledger_of: Make) -> None:
     sun = ledger.installation.named["sun"]
     assert [battery.name for battery in ledger.get(sun, "straight-to")] == ["house"]
     assert ledger.get(sun, "trickle-limit") == pytest.approx(1.5, rel=1e-3)  # 1.5 % of 100 Ah
+
+
+@pytest.mark.parametrize(
+    ("fitting", "parted"), [("plug", True), ("blade-terminal", False), ("lug 6 mm2 M6", False)]
+)
+def test_a_plug_at_the_panel_parts_it(ledger_of: Make, fitting: str, parted: bool) -> None:
+    ledger = system(ledger_of, ONE.replace("along roof 2 m }", f"along roof 2 m; end sun.pos {fitting} }}"))
+    assert ledger.get(ledger.installation.named["sun"], "can-be-parted") is parted
+
+
+def test_a_switch_anywhere_on_its_line_parts_it(ledger_of: Make) -> None:
+    more = """
+    isolator cut in roof { rated 30 A }
+    feed one from sun.pos to cut.in { cable 6 mm2 red; along roof 1 m; end sun.pos lug 6 mm2 M6 }
+    feed two from cut.out to mppt.solar { cable 6 mm2 red; along roof 1 m }
+    """
+    ledger = system(ledger_of, ONE.split("\n")[0] + more)
+    assert ledger.get(ledger.installation.named["sun"], "can-be-parted") is True

@@ -120,8 +120,10 @@ OURS = frozenset(
         "mixed-return",
         "no-slack-at-movers",
         "polarity-mirrored",
+        "pv-no-isolation",
         "relay-contact-short",
         "starter-drained",
+        "supply-overloaded",
         "switch-carries-load",
     )
 )

@@ -143,10 +143,6 @@ def valve_regulated(battery: t.Battery, ledger: Ledger) -> bool:
     return ledger.get(battery, "chemistry") != "lead-acid" or battery.sealed is True
 
 
-def boxed(battery: t.Battery) -> bool:
-    return bool({"volume", "vents"} & set(battery.place.clauses)) or battery.place.side == "habitable"
-
-
 def among_people(battery: t.Battery) -> bool:
     return battery.place.side == "habitable" or "occupants" in battery.place.hazards
 
@@ -157,12 +153,6 @@ def can_spark(device: t.Device) -> bool:
 
 attributes(
     "battery",
-    (
-        "boxed",
-        "yes-no",
-        "Whether it stands where gas can gather: a place with a volume or vents, or where people stay.",
-        boxed,
-    ),
     ("among-people", "yes-no", "Whether it stands where people ride or stay.", among_people),
     ("outside", "yes-no", "Whether it stands in the open.", lambda battery: battery.place.side == "outside"),
 )
@@ -175,6 +165,23 @@ attributes(
         lambda device: can_spark(device) or isinstance(device, (t.Battery, t.Alternator)),
     ),
 )
+
+
+@fact(
+    "battery",
+    "boxed",
+    "yes-no",
+    "Whether its gas can gather: in a place with a volume or vents, or where people stay; vented cells anywhere but outside.",
+)
+def boxed(battery: t.Battery, ledger: Ledger) -> bool:
+    """Of vented cells somewhere that nothing is said of, the vents must be looked at."""
+    place = battery.place
+    if {"volume", "vents"} & set(place.clauses) or place.side == "habitable":
+        return True
+    if place.side == "outside" or ledger.get(battery, "valve-regulated"):
+        return False
+    ledger.known(place.vents)
+    return True
 
 
 @fact(

@@ -121,7 +121,9 @@ def pushed_by(battery: t.Battery, ledger: Ledger, alternator: t.Alternator) -> f
     """The return and the joints are left out: it is the most that can come."""
     holds = ledger.known(alternator.holds, "holds").quantity.si
     blocks = max(1, round(ledger.installation.fitout.system.quantity.si / 12))
-    rest = stock.open_circuit_volts(ledger.get(battery, "chemistry"), 0.5).value * blocks
+    half = stock.open_circuit_volts(ledger.get(battery, "chemistry"), 0.5)
+    ledger.note(f"{half.value * blocks:.4g} V at rest half full", f"{half.source}, {half.mark}")
+    rest = half.value * blocks
     rated = ledger.known(alternator.rated, "rated").quantity.si * alternator.count
     return float(
         min(
@@ -145,9 +147,10 @@ def _copper(battery: t.Battery, alternator: t.Alternator, ledger: Ledger) -> flo
     ohms = 0.0
     for run in runs:
         size = ledger.known(run.cable).size
-        ohms += conductors.resistance_per_metre(
-            conductors.conductor(size.kind, size.number)
-        ).value * ledger.get(run, "length")
+        per_metre = conductors.resistance_per_metre(conductors.conductor(size.kind, size.number))
+        length = ledger.get(run, "length")
+        ohms += per_metre.value * length
+        ledger.note(f"{run.name} {per_metre.value * length * 1e3:.3g} mΩ", per_metre.source, run.cable.span)
     return ohms
 
 

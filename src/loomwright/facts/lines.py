@@ -61,10 +61,10 @@ def way_to(reached: Reached, node: str) -> tuple[Link, ...]:
 
 def taking(ledger: Ledger, nodes: Iterable[str]) -> tuple[t.Device, ...]:
     """The loads, inverters and sensors whose `pos` is among some nodes, in the order of the text."""
-    found = {taker.device for taker in consumers(ledger.installation) if node_of(taker) in set(nodes)}
-    return tuple(
-        device for device in ledger.installation.devices if device in found and isinstance(device, TAKERS)
-    )
+    reached = set(nodes)
+    found = {taker.device for taker in consumers(ledger.installation) if node_of(taker) in reached}
+    devices = ledger.installation.devices
+    return tuple(device for device in devices if device in found and isinstance(device, TAKERS))
 
 
 TAKERS = (t.Load, t.Inverter, t.Sensor)

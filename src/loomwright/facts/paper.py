@@ -154,6 +154,7 @@ SAFETY = frozenset(("airbag", "brakes", "steering", "stability", "data-bus"))
 attributes(
     "supply",
     ("holds", "voltage", "The voltage there.", lambda supply: supply.holds),
+    ("rated", "current", "The most that it is made for.", lambda supply: supply.rated),
     ("live", "word always|ignition|engine", "When it is live.", lambda supply: supply.live),
     (
         "taken-from",

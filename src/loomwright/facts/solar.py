@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from loomwright.facts import lines
-from loomwright.facts.attribute import attributes
+from loomwright.facts.attribute import attributes, known_all
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model import things as t
 from loomwright.model.links import Link
@@ -106,6 +106,25 @@ def _parted(panel: t.Solar, together: tuple[t.Solar, ...], ledger: Ledger) -> bo
         return False
     others = {f"{each.name}.pos" for each in together if each is not panel}
     return lines.surely(lambda passes: others.isdisjoint(lines.spread(ledger, _pos(ledger, panel), passes)))
+
+
+@fact(
+    "solar",
+    "can-be-parted",
+    "yes-no",
+    "Whether a plug, a switch or an isolator parts it from what it feeds, or a plug at an end of its cables.",
+)
+def can_be_parted(panel: t.Solar, ledger: Ledger) -> bool:
+    reached = lines.spread(ledger, _pos(ledger, panel), lambda _: True)
+    steps = [step for step in reached.values() if step]
+    if any(isinstance(link.by, (t.Contact, t.Plug)) for _, link in steps):
+        return True
+    terminals = [_pos(ledger, panel), lines.terminal(ledger, panel, "neg")]
+    ends = [end for each in terminals for end in ledger.installation.landing_on.get(each, ())]
+    if any(end.fitting == "plug" for end in ends):
+        return True
+    known_all(ledger, [end.fitting for end in ends])
+    return False
 
 
 @fact("solar", "straight-to", "things battery", "The batteries that it feeds with no controller between.")
