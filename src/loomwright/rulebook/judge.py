@@ -55,6 +55,26 @@ def things_judged(rules: Iterable[Rule], ledger: Ledger) -> int:
     return sum(sizes[kind] for kind in kinds)
 
 
+def concerned(rule: Rule, ledger: Ledger) -> int:
+    """How many things a rule has something to say of: those that its whens do not rule out, in some mode if it asks of modes."""
+    one = Judge(rule)
+    modes = ledger.installation.modes if rule.mode else (None,)
+    return sum(any(_concerns(one, env, mode) for mode in modes) for env in _environments(one, ledger))
+
+
+def _concerns(judge: Judge, env: Environment, mode: Any) -> bool:
+    _enter(judge, env, mode)
+    return judge.when(env) is not False
+
+
+def _enter(judge: Judge, env: Environment, mode: Any) -> None:
+    """Make an environment ready for the conditions of one mode."""
+    if judge.rule.mode is not None:
+        env[judge.rule.mode.slot] = mode
+    for slot, pending in judge.lets:
+        env[slot] = pending
+
+
 def _once(findings: list[Finding]) -> list[Finding]:
     """Findings that say the same of the same things at the same place once."""
     same = {(one.rule, one.things, one.span.order(), one.message): one for one in reversed(findings)}
@@ -102,10 +122,7 @@ def _judged(judge: Judge, env: Environment, mode: Any) -> Verdict | None:
     A rule says: when these hold, those are needed. It is proved broken only where the whens certainly hold and a need
     certainly does not, and it holds wherever all needs do, whatever the whens.
     """
-    if judge.rule.mode is not None:
-        env[judge.rule.mode.slot] = mode
-    for slot, pending in judge.lets:
-        env[slot] = pending
+    _enter(judge, env, mode)
     concerned = judge.when(env)
     if concerned is False:
         return None
