@@ -6,6 +6,7 @@ import hashlib
 import os
 import subprocess
 
+from loomwright.model.files import project_folder
 from loomwright.sheets.document import Revision
 from loomwright.sheets.job import Job
 
@@ -19,12 +20,20 @@ def revision_of(job: Job) -> Revision:
     drawn = fitout.drawn.isoformat() if fitout.drawn else ""
     by = f" by {fitout.drawn_by}" if drawn and fitout.drawn_by else ""
     return Revision(
-        spec=job.path.replace(os.sep, "/"),
+        spec=spec_name(job.path),
         fingerprint=fingerprint(job.texts),
         commit=commit or None,
         clean=bool(commit) and _is_clean(job),
         drawn=f"{drawn}{by}",
     )
+
+
+def spec_name(path: str) -> str:
+    """The spec's path from its project folder, the same wherever the program was started."""
+    if not os.path.isfile(path):
+        return "from standard input" if path.startswith("<") else path
+    real = os.path.realpath(path)
+    return os.path.relpath(real, project_folder(path)).replace(os.sep, "/")
 
 
 def fingerprint(texts: tuple[str, ...]) -> str:

@@ -1,0 +1,112 @@
+"""Papers as files: which there are of each format, and how they reach the disk whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Collection, Iterable, Mapping
+from importlib import import_module
+
+from loomwright.sheets import render
+from loomwright.sheets.job import Job
+from loomwright.sheets.papers import papers
+
+FORMATS = ("html", "pdf", "markdown", "csv")
+ENDINGS = {"html": ".html", "pdf": ".pdf", "markdown": ".md"}
+LISTS = {"parts": ("-parts.csv", "loomwright.sheets.parts"), "cut-list": ("-cuts.csv", "loomwright.sheets.cut_list")}
+"""The sheets that are printed as CSV too: the ending of each one's file, and its module, which has `csv(job) -> str`."""
+
+
+class NotWritten(Exception):
+    """The papers can't be written; one sentence says why. Nothing was changed on disk."""
+
+
+def files_of(job: Job, formats: Collection[str], only: Collection[str] = ()) -> dict[str, bytes]:
+    """The files of a job by name. Raises NotWritten where a format is missing its library or has nothing to hold."""
+    stem = "spec" if job.path.startswith("<") else os.path.splitext(os.path.basename(job.path))[0]
+    bound = papers(job, only) if set(formats) - {"csv"} else None
+    files: dict[str, bytes] = {}
+    for form in FORMATS:
+        if form not in formats:
+            continue
+        if form == "csv":
+            files |= {stem + ending: content for ending, content in _lists(job, only)}
+        elif bound is not None and not bound.sheets:
+            raise NotWritten(f"{job.path} has nothing to say on {' and '.join(sorted(only))}: no file was written")
+        elif bound is not None:
+            try:
+                files[stem + ENDINGS[form]] = render.pdf(bound) if form == "pdf" else _text(form, bound)
+            except render.NoTypesetter as missing:
+                raise NotWritten(str(missing)) from None
+    return files
+
+
+def _text(form: str, bound: render.Papers) -> bytes:
+    return (render.html(bound) if form == "html" else render.markdown(bound)).encode()
+
+
+def _lists(job: Job, only: Collection[str]) -> Iterable[tuple[str, bytes]]:
+    """The CSV lists that are wanted."""
+    wanted = [name for name in LISTS if not only or name in only]
+    if not wanted:
+        raise NotWritten(f"only {' and '.join(LISTS)} are lists that CSV can hold")
+    for name in wanted:
+        ending, module = LISTS[name]
+        yield ending, import_module(module).csv(job).encode()
+
+
+def write_whole(folder: str, files: Mapping[str, bytes], sources: Iterable[str] = ()) -> list[str]:
+    """Write all files into a folder (made where it is missing) or none; the paths that were written.
+
+    Every file is first written beside its place under another name and moved only when all are there. Raises NotWritten
+    for a folder that can't be written to, and for a file that would replace one of `sources` or a folder.
+    """
+    targets = {os.path.join(folder, name): content for name, content in files.items()}
+    _refuse_loss(targets, sources)
+    parts: dict[str, str] = {}
+    try:
+        os.makedirs(folder, exist_ok=True)
+        for target, content in targets.items():
+            parts[target] = _part(target, content)
+        for target, part in parts.items():
+            os.replace(part, target)
+    except OSError as error:
+        raise NotWritten(f"nothing was written to {folder}: {_reason(error, folder)}") from None
+    finally:
+        for part in parts.values():
+            if os.path.lexists(part):
+                os.unlink(part)
+    return list(targets)
+
+
+def _refuse_loss(targets: Iterable[str], sources: Iterable[str]) -> None:
+    kept = {os.path.realpath(source) for source in sources if os.path.exists(source)}
+    for target in targets:
+        if os.path.isdir(target):
+            raise NotWritten(f"nothing was written: {target} is a folder")
+        if os.path.realpath(target) in kept:
+            raise NotWritten(f"nothing was written: {target} is the spec itself; choose another folder with -o")
+
+
+def _part(target: str, content: bytes) -> str:
+    """The content under a name of its own beside the target, safe on disk; nothing is left of it when that fails."""
+    folder, name = os.path.split(target)
+    part = os.path.join(folder, f".{name}.{os.getpid()}.part")
+    try:
+        with open(part, "xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError:
+        if os.path.lexists(part):
+            os.unlink(part)
+        raise
+    return part
+
+
+def _reason(error: OSError, folder: str) -> str:
+    if isinstance(error, (FileExistsError, NotADirectoryError)):
+        return "it is a file, or lies in one, and not a folder"
+    if isinstance(error, PermissionError):
+        return "writing there is not permitted"
+    words = (error.strerror or "the disk refused").lower()
+    return f"{words} ({folder})" if error.errno is None else words
