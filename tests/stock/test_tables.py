@@ -51,7 +51,7 @@ def test_no_data_file_holds_a_web_address(file: Path) -> None:
 
 
 def test_there_are_tables_to_walk() -> None:
-    assert len(FILES) == 6
+    assert len(FILES) == 7
     assert len(all_leaves()) > 50
 
 
