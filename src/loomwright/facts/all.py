@@ -15,6 +15,7 @@ import loomwright.facts.fuse
 import loomwright.facts.guard
 import loomwright.facts.inverter
 import loomwright.facts.load
+import loomwright.facts.losses
 import loomwright.facts.paper
 import loomwright.facts.place
 import loomwright.facts.remedy
