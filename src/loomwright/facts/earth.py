@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loomwright.facts.attribute import attributes, gather
-from loomwright.facts.live import freest
+from loomwright.facts.live import Limit, freest
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.returns import Burden, burdens
 from loomwright.facts.terminal import lugs_among
@@ -120,12 +120,21 @@ def _structure(point: Point) -> Structure | None:
     "The largest fuse that can feed a fault into this earth, where it is the only way back; none where no fuse can.",
 )
 def fault_fuse(run: Run, ledger: Ledger) -> float | None:
-    worst = freest(burden.fault for burden in burdens(run, ledger) if burden.fault)
+    worst = _worst_fault(run, ledger)
     if worst is None:
         return None
     if worst.doubts and worst.amps > ledger.get(run, "carries"):
         raise Missing(*worst.doubts)  # a fuse that nobody has looked for may be smaller
+    if worst.fuse:
+        ledger.note(
+            f"a fault behind the {worst.fuse.rating.text} fuse of {worst.fuse.name} comes back through it",
+            span=worst.fuse.span,
+        )
     return worst.amps
+
+
+def _worst_fault(run: Run, ledger: Ledger) -> Limit | None:
+    return freest(burden.fault for burden in burdens(run, ledger) if burden.fault)
 
 
 @fact(
@@ -194,8 +203,11 @@ def too_small_for(run: Run, ledger: Ledger) -> str:
     fuse, served = ledger.get(run, "fault-fuse"), ledger.get(run, "served-area")
     told = []
     if fuse is not None and fuse > ledger.get(run, "carries"):
+        worst = _worst_fault(run, ledger)
+        where = f" of {worst.fuse.name}" if worst and worst.fuse else ""
+        carries = show(ledger.get(run, "carries"), "current")
         told.append(
-            f"it carries {show(ledger.get(run, 'carries'), 'current')}, and a {show(fuse, 'current')} fuse can feed a fault into it"
+            f"it carries {carries}, and the {show(fuse, 'current')} fuse{where} can feed a fault into it"
         )
     if served is not None and served > ledger.get(run, "area") * CLOSE:
         told.append(f"its feed has {show(served, 'area')}")

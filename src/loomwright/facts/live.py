@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import inf
 
 from loomwright.facts.registry import Ledger
-from loomwright.facts.wiring import END, START, feedings, graph, lets_through
+from loomwright.facts.wiring import END, START, feedings, graph
 from loomwright.model.graph import Feeding
 from loomwright.model.things import Battery, End, Fuse, Joint, Run, Splice, Supply, Unknown
 
@@ -20,16 +20,23 @@ Fuses = tuple[Fuse, ...] | Unknown
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """The largest rating in A that lets a source's current get to a place (`inf`: nothing in the way), and what is in doubt."""
+    """The largest rating in A that lets a source's current get to a place (`inf`: nothing in the way), and what is in doubt.
+
+    `fuse` is the one that sets it; none where it is the maker's own, of which only the rating is known.
+    """
 
     amps: float
     doubts: tuple[Unknown, ...] = ()
+    fuse: Fuse | None = None
 
     def behind(self, fuses: Fuses) -> Limit:
         """The limit behind some more fuses."""
         if isinstance(fuses, Unknown):
-            return Limit(self.amps, (*self.doubts, fuses))
-        return Limit(min([self.amps, *(fuse.rating.quantity.si for fuse in fuses)]), self.doubts)
+            return Limit(self.amps, (*self.doubts, fuses), self.fuse)
+        least = min(fuses, key=lambda fuse: fuse.rating.quantity.si, default=None)
+        if least is None or least.rating.quantity.si >= self.amps:
+            return self
+        return Limit(least.rating.quantity.si, self.doubts, least)
 
     @property
     def unfused(self) -> bool:
@@ -50,7 +57,7 @@ def limit_of(feeding: Feeding) -> Limit:
     device = feeding.source.device
     own = device.rated if isinstance(device, Supply) else None
     rated = inf if own is None or isinstance(own, Unknown) else own.quantity.si
-    return Limit(min(rated, lets_through(feeding)), feeding.unsure)
+    return Limit(rated, feeding.unsure).behind(feeding.fuses)
 
 
 def stands(feeding: Feeding) -> bool:
