@@ -294,10 +294,10 @@ def pretty(unit: str) -> str:
     return re.sub(r"^u(?=[AVΩs]$)", "µ", unit).replace("*", "·")
 
 
-FINE = (
-    "voltage",
-    "length",
-)  # a meter's last digit and a tape's tell something; of other figures three digits do
+# A meter's last digit and a tape's tell something; of other figures three digits do.
+FINE = ("voltage", "length")
+# The unit in which there is nothing at all, where it is not the larger of the two in use.
+NOUGHT = {"length": "mm", "area": "mm²", "resistance": "Ω"}
 
 
 def decimal(value: float, digits: int = 4) -> str:
@@ -323,6 +323,11 @@ _HOME: dict[str, str] = {dimension.unit: name for name, dimension in DIMENSIONS.
 _HOME |= {"ohm": "resistance", "degC": "temperature", "m2": "area", "m3": "volume", "deg": "angle"}
 
 
+def _first_or_home(dimension: Dimension) -> str:
+    home = dimension.unit
+    return home if any(step == home for _, step in dimension.ladder) else dimension.ladder[0][1]
+
+
 def show(si: float, unit: str) -> str:
     """A value held inside, in print. `unit` is a dimension (`length`) or its own unit (`m`, `A`, `ohm`), and then the
     best multiple is taken: 0.178 m is "178 mm", 0.00054 ohm "0.54 mΩ"; or any other unit, which is kept."""
@@ -332,7 +337,7 @@ def show(si: float, unit: str) -> str:
     dimension = DIMENSIONS[name]
     size = abs(si) * (1 + 1e-9)
     if si == 0:
-        best = NOUGHT.get(name) or dimension.ladder[0][1]
+        best = NOUGHT.get(name) or _first_or_home(dimension)
     else:
         best = next(step for least, step in dimension.ladder if size >= least)
     return written(convert(si, best, name), best, 4 if name in FINE else 3)
