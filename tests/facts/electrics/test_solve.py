@@ -323,3 +323,15 @@ def test_a_lead_acid_battery_takes_charge_by_its_acceptance_and_gives_by_its_int
     volts = asked("house", "volts", "drive")
     assert asked("house", "charging-current", "drive") == pytest.approx((volts - 12.3) / 0.05625, rel=1e-7)  # type: ignore[operator]
     assert asked("house", "volts", "rest") == pytest.approx(12.3 - 30.0 * 0.005, rel=1e-9)
+
+
+def test_copper_that_a_dead_short_would_melt_still_settles(ledger_of: LedgerOf) -> None:
+    asked = Asked(
+        ledger_of(
+            HEAD + HOUSE + run("earth", "short", "house.pos", "house.neg", 1.0, "6 mm2") + "mode on { }"
+        )
+    )
+    amps = asked("short", "current", "on")
+    ohms = asked("short", "warm-resistance", "on")
+    assert amps * (0.010 + ohms) == pytest.approx(REST_80, rel=1e-8)  # type: ignore[operator]
+    assert asked("short", "celsius", "on") > 1083.0  # type: ignore[operator]

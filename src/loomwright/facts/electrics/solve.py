@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from math import inf
 
 from loomwright.analysis.network import NoOperatingPoint, Solution
 from loomwright.facts.electrics import charging, sources
@@ -167,11 +168,14 @@ class _Search:
     def _settled(self, bench: Bench) -> Solution | None:
         """The solution whose currents warm the copper, and whose chargers pass on, as it was told; None when something switched."""
         network = bench.network
+        ease, last = 1.0, inf
         for turn in range(MOST_ROUNDS):
             network = network.with_values(**self._values(bench))
             solution = network.solve(bench.reference)
             self.iterations += solution.iterations
-            off_by = self._carry_on(bench, solution)
+            off_by = self._carry_on(bench, solution, ease)
+            # A current that overheats its copper many times over falls and rises by turns: go half the way then.
+            ease, last = (ease / 2 if off_by > 0.9 * last else ease), off_by
             if turn == 0 or off_by < CLOSE_ENOUGH:
                 if self._turn(solution):
                     return None
@@ -190,8 +194,8 @@ class _Search:
                 watts[f"{name} in"] = state.input_watts
         return {"ohms": ohms, "amps": amps, "watts": watts}
 
-    def _carry_on(self, bench: Bench, solution: Solution) -> float:
-        """Set copper and chargers by this solution; the largest change, relative."""
+    def _carry_on(self, bench: Bench, solution: Solution, ease: float) -> float:
+        """Set copper (going `ease` of the way) and chargers by this solution; how far off they were at most, relative."""
         off_by = 0.0
         for link in bench.links:
             warmth = self.warmth.get(link.name)
@@ -199,7 +203,7 @@ class _Search:
                 continue
             was = self.ohms[link.name]
             now = link.copper * warmth.factor(solution.amps[link.name]) + link.contacts + link.fuse
-            self.ohms[link.name] = now
+            self.ohms[link.name] = was + ease * (now - was)
             off_by = max(off_by, abs(now - was) / now)
         for name, was_so in self.charging.items():
             state = self._charger_after(bench, name, was_so, solution)
