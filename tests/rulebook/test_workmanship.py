@@ -6,6 +6,8 @@ import datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from loomwright.facts.limits import load_limits
 from loomwright.facts.registry import Ledger
@@ -98,3 +100,92 @@ def test_ends_that_nobody_has_seen_are_one_thing_to_look_at(as_found: list[Findi
 def test_a_planned_system_has_nothing_dangerous_or_major(specs: Path, name: str) -> None:
     found = findings(specs / name / "planned.fitout")
     assert [finding.message for finding in found if finding.severity in ("dangerous", "major")] == []
+
+
+# ---------------------------------------------------------------- better work never earns a worse word
+
+ONE_RUN = """
+fitout "One run" {{ stage planned; system 12 V }}
+practice {{ sleeve split-tube; ends crimped sealed tight }}
+place bay {{ ambient 40 degC; hazards wheel, driveline, exhaust, fuel }}
+battery house in bay {{ chemistry agm; capacity 100 Ah; internal 5 mohm; stud M8 }}
+load pump in bay {{ draws 8 A; stud M8 }}
+feed out from house.pos to pump.pos {{
+    cable 10 mm2 105 degC
+    along bay 3 m
+    fuse  strip 40 A at 0.1 m
+    clips {spacing} mm
+    clearance {clear} mm to {hazard}
+}}
+earth back from pump.neg to house.neg {{ cable {area} mm2 105 degC; along bay 3 m; clips 250 mm }}
+"""
+NEAR = {
+    "wheel": "wheel-proximity",
+    "driveline": "moving-part-proximity",
+    "exhaust": "heat-proximity",
+    "fuel": "fuel-line-proximity",
+}
+RANK = ("dangerous", "major", "minor")
+RULES = {rule.name: rule for rule in load_rules()}
+
+
+def rank(rule: str, spacing: int = 250, clear: int = 500, hazard: str = "wheel", area: float = 10) -> int:
+    """How bad the rule finds the run named `out` or `back`: 0 for dangerous, 3 for not at all."""
+    loaded = load(ONE_RUN.format(spacing=spacing, clear=clear, hazard=hazard, area=area), "one.fitout")
+    assert loaded.installation is not None
+    found = judge([RULES[rule]], Ledger(loaded.installation, load_limits()))
+    return min((RANK.index(each.severity) for each in found if each.severity in RANK), default=len(RANK))
+
+
+@given(st.sampled_from(sorted(NEAR)), st.integers(0, 400), st.integers(0, 400))
+@settings(max_examples=60, deadline=None)
+def test_a_greater_clearance_is_never_judged_worse(hazard: str, one: int, other: int) -> None:
+    near, far = sorted((one, other))
+    assert rank(NEAR[hazard], clear=near, hazard=hazard) <= rank(NEAR[hazard], clear=far, hazard=hazard)
+
+
+@given(st.integers(50, 3000), st.integers(50, 3000))
+@settings(max_examples=40, deadline=None)
+def test_closer_clips_are_never_judged_worse(one: int, other: int) -> None:
+    close, wide = sorted((one, other))
+    assert rank("unsupported-cable", spacing=wide) <= rank("unsupported-cable", spacing=close)
+
+
+AREAS = (0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50)
+
+
+@given(st.sampled_from(AREAS), st.sampled_from(AREAS))
+@settings(max_examples=40, deadline=None)
+def test_a_thicker_earth_is_never_judged_worse(one: float, other: float) -> None:
+    thin, thick = sorted((one, other))
+    assert rank("undersized-earth", area=thin) <= rank("undersized-earth", area=thick)
+
+
+@pytest.mark.parametrize(
+    ("hazard", "clear", "severity"),
+    [
+        ("wheel", 0, "dangerous"),
+        ("wheel", 49, "major"),
+        ("wheel", 50, None),  # common practice
+        ("driveline", 74, "major"),
+        ("driveline", 75, None),  # AC 43.13-1B: 3 in
+        ("fuel", 151, "major"),
+        ("fuel", 152, None),  # AC 43.13-1B 11-96: 6 in
+        ("exhaust", 199, "major"),
+        ("exhaust", 200, None),  # common practice
+    ],
+)
+def test_clearances_are_judged_by_the_codes_figures(hazard: str, clear: int, severity: str | None) -> None:
+    assert rank(NEAR[hazard], clear=clear, hazard=hazard) == (
+        len(RANK) if severity is None else RANK.index(severity)
+    )
+
+
+@pytest.mark.parametrize(
+    ("spacing", "severity"), [(300, None), (301, "minor"), (450, "minor"), (451, "major")]
+)
+def test_cables_on_a_battery_are_held_every_300_mm(spacing: int, severity: str | None) -> None:
+    """ISO 10133:2012 clause 7.4; half as much again is the limit of a minor deficiency."""
+    assert rank("unsupported-cable", spacing=spacing) == (
+        len(RANK) if severity is None else RANK.index(severity)
+    )
