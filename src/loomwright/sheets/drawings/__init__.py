@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loomwright.sheets.drawings.diagram import diagram
+from loomwright.sheets.drawings.routing import routing
 from loomwright.sheets.drawings.svg import Drawing
 
-__all__ = ["Drawing", "diagram"]
+__all__ = ["Drawing", "diagram", "routing"]

@@ -219,7 +219,7 @@ def _words(installation: t.Installation, one: Line, room: float) -> Words:
         parts.append("by the maker")
     under = tuple(part for part in _joined(parts, room))
     strokes = 12 if back else 0
-    signs = len(_fuses(installation, run)) * 18
+    signs = len(fuses_of(installation, run)) * 18
     return Words(over, under, max(widest(over, bold=True), widest(under), signs) + strokes + 6)
 
 
@@ -245,7 +245,7 @@ def size_words(run: t.Run) -> str:
     return " ".join(each for each in ("twin" if cable.twin else "", size, cable.colour or "") if each)
 
 
-def _fuses(installation: t.Installation, run: t.Run) -> tuple[t.Fuse | t.Unknown, ...]:
+def fuses_of(installation: t.Installation, run: t.Run) -> tuple[t.Fuse | t.Unknown, ...]:
     found = installation.fuses_of[run]
     return (found,) if isinstance(found, t.Unknown) else found
 
@@ -256,7 +256,7 @@ def _fuse_words(installation: t.Installation, run: t.Run) -> list[str]:
     if installation.fitout.stage == "as-found" and "fuse" in run.clauses and not installation.fuses_of[run]:
         return ["no fuse"]
     return [
-        f"{fuse.rating.text} {fuse.kind}" for fuse in _fuses(installation, run) if isinstance(fuse, t.Fuse)
+        f"{fuse.rating.text} {fuse.kind}" for fuse in fuses_of(installation, run) if isinstance(fuse, t.Fuse)
     ]
 
 
@@ -273,13 +273,15 @@ def _run(installation: t.Installation, one: Line, said: Words, wire: Wire) -> st
     thick = THICK if _is_heavy(run) else THIN
     dash = ' stroke-dasharray="5 2.5"' if run.role == "signal" else ""
     drawn = line(wire.points, f'stroke-width="{thick}"{dash}')
-    for fuse in _fuses(installation, run):
+    for fuse in fuses_of(installation, run):
         if isinstance(fuse, t.Unknown):
             if run.role == "feed":
                 drawn += symbols.fuse(_along(wire, None, one, run), wire.label_y, unsure=True)
             continue
         resets = fuse.kind in ("breaker", "breaker-auto", "electronic")
-        drawn += symbols.fuse(_along(wire, _share(installation, fuse), one, run), wire.label_y, resets=resets)
+        drawn += symbols.fuse(
+            _along(wire, share_of(installation, fuse), one, run), wire.label_y, resets=resets
+        )
     if run.circuit is not None:
         drawn += symbols.conductors(wire.label_end - 7, wire.label_y)
     drawn += lines(
@@ -293,7 +295,7 @@ def _run(installation: t.Installation, one: Line, said: Words, wire: Wire) -> st
     return of_run(run.name, drawn, _tip(installation, run))
 
 
-def _share(installation: t.Installation, fuse: t.Fuse) -> float | None:
+def share_of(installation: t.Installation, fuse: t.Fuse) -> float | None:
     """How far along its run a fuse stands, from 0 to 1."""
     run = fuse.run
     stretches = installation.stretches_of[run] if run else ()
