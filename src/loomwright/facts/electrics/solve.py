@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from math import inf
 
-from loomwright.analysis.network import NoOperatingPoint, Solution
+from loomwright.analysis.network import Network, NoOperatingPoint, Solution
 from loomwright.facts.electrics import charging, sources
 from loomwright.facts.electrics import resistances as r
 from loomwright.facts.electrics.bench import Bench, Switched, on_mains, set_up
@@ -170,7 +170,7 @@ class _Search:
         network = bench.network
         ease, last = 1.0, inf
         for turn in range(MOST_ROUNDS):
-            network = network.with_values(**self._values(bench))
+            network = network.with_values(**self._values(bench, network))
             solution = network.solve(bench.reference)
             self.iterations += solution.iterations
             off_by = self._carry_on(bench, solution, ease)
@@ -183,8 +183,13 @@ class _Search:
                     return solution
         raise Missing(t.Unknown(f"a steady state of mode {self.mode.name}", self.mode.span))
 
-    def _values(self, bench: Bench) -> dict[str, dict[str, float]]:
-        ohms = {link.name: self.ohms[link.name] for link in bench.links if link.name in self.ohms}
+    def _values(self, bench: Bench, network: Network) -> dict[str, dict[str, float]]:
+        """What is no longer as the network has it."""
+        ohms = {}
+        for link in bench.links:
+            now = self.ohms.get(link.name)
+            if now is not None and abs(now - network.elements[link.name].ohms) > 1e-13 * now:
+                ohms[link.name] = now
         amps, watts = {}, {}
         for name, state in self.charging.items():
             amps[f"{name} out"] = state.limit_amps
