@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.model import things as t
@@ -37,14 +37,26 @@ def sheet(job: Job) -> Sheet:
 
 
 def entries(job: Job) -> list[Entry]:
-    """The proven findings that nobody conceded, gathered by fault: worst class first, most places first, then by name."""
-    titles = {rule.name: rule.title for rule in job.rulebook.rules}
-    groups: dict[tuple[str, str], list[Finding]] = {}
+    """The proven findings that nobody conceded, gathered by fault under its worst class.
+
+    Worst first: by that class, then by the class that the rule has as a rule, then most places, then by name.
+    """
+    rules = {rule.name: rule for rule in job.rulebook.rules}
+    groups: dict[str, list[Finding]] = {}
     for finding in job.findings:
         if finding.severity != UNPROVEN and not finding.conceded:
-            groups.setdefault((finding.severity, finding.rule), []).append(finding)
-    made = [Entry(rule, titles[rule], severity, tuple(found)) for (severity, rule), found in groups.items()]
-    return sorted(made, key=lambda one: (SEVERITIES.index(one.severity), -len(one.findings), one.rule))
+            groups.setdefault(finding.rule, []).append(finding)
+    made = [_gathered(rules[name].title, name, found) for name, found in groups.items()]
+    rank = SEVERITIES.index
+    return sorted(
+        made,
+        key=lambda one: (rank(one.severity), rank(rules[one.rule].severity), -len(one.findings), one.rule),
+    )
+
+
+def _gathered(title: str, rule: str, found: list[Finding]) -> Entry:
+    worst_first = sorted(found, key=lambda one: SEVERITIES.index(one.severity))
+    return Entry(rule, title, worst_first[0].severity, tuple(worst_first))
 
 
 def _summary(job: Job) -> Iterator[Block]:
@@ -76,34 +88,41 @@ def _by_class(job: Job) -> Iterator[Block]:
 
 
 def _entry(number: int, entry: Entry, job: Job) -> Iterator[Block]:
-    """One fault: what it is, what it could do and what to do said once where it is the same at all its places."""
+    """One fault: what it is, what it could do and what to do, said once where it is the same at all its places."""
     found = entry.findings
-    whys, todos = distinct(one.why for one in found), distinct(one.do for one in found)
     where = f" ({counted(len(found), 'place')})" if len(found) > 1 else ""
     yield Heading(f"{number}. {entry.title}{where}", 3)
-    if len(whys) == 1:
-        yield _labelled("What it could do.", whys[0])
-    if len(todos) == 1:
-        yield _labelled("What to do.", todos[0])
-    columns = [Column("Where"), Column("What was found" if job.as_found else "What is drawn")]
-    columns += [Column("What it could do")] if len(whys) > 1 else []
-    columns += [Column("What to do")] if len(todos) > 1 else []
-    rows = []
-    for one in found:
-        cells = [where_of(one, job.installation), ended(one.message)]
-        cells += [sentence(one.why)] if len(whys) > 1 else []
-        cells += [sentence(one.do)] if len(todos) > 1 else []
-        rows.append(Row(tuple(cells)))
-    yield Table(f"Fault {number}: {counted(len(found), 'place')}", tuple(columns), tuple(rows))
+    if len(found) == 1:
+        yield _labelled("Where.", where_of(found[0], job.installation))
+        yield _labelled("What was found." if job.as_found else "What is drawn.", found[0].message)
+    told = {"What it could do": [one.why for one in found], "What to do": [one.do for one in found]}
+    same = {label: texts[0] for label, texts in told.items() if len(set(texts)) == 1}
+    for label, text in same.items():
+        yield _labelled(f"{label}.", text)
+    if len(found) > 1:
+        differing = {label: texts for label, texts in told.items() if label not in same}
+        if len({one.severity for one in found}) > 1:
+            differing = {"Class": [one.severity for one in found], **differing}
+        yield _places(number, found, differing, job)
+
+
+def _places(number: int, found: Sequence[Finding], differing: Mapping[str, Sequence[str]], job: Job) -> Table:
+    """A fault's places, with what is not the same at all of them."""
+    columns = (Column("Where"), Column("What was found"), *(Column(label) for label in differing))
+    rows = (
+        Row((where_of(one, job.installation), ended(one.message), *(texts[n] for texts in differing.values())))
+        for n, one in enumerate(found)
+    )
+    return Table(f"Places of fault {number}", columns, tuple(rows))
 
 
 def _labelled(label: str, text: str) -> Paragraph:
-    return Paragraph((Piece(label, strong=True), Piece(f" {sentence(text)}")))
+    return Paragraph((Piece(label, strong=True), Piece(f" {ended(text)}")))
 
 
 def where_of(finding: Finding, installation: t.Installation) -> str:
     """The place of a finding as people say it: that of its terminal or device, or all that its cable passes."""
-    for name in reversed(finding.things):
+    for name in (finding.at, *reversed(finding.things)):
         place = _place(name, installation)
         if place:
             return place
