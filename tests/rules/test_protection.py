@@ -215,6 +215,18 @@ def test_the_severity_follows_how_far_the_fuse_is_above_the_cable(find: Find) ->
     assert severities == {80: [], 125: ["major"], 150: ["dangerous"]}
 
 
+@pytest.mark.parametrize(("amps", "found"), [(40, False), (55, False), (65, True)])
+def test_what_runs_together_fits_the_hub_and_its_feed(find: Find, amps: int, found: bool) -> None:
+    """A hub of 100 A behind a fuse of 60 A; one of 60 A behind 80 A does no better."""
+    load = f"load heater in bay {{ draws {amps} A }}\nmode on {{ on heater }}"
+    wire = "circuit heat from box.1 to heater { cable twin 35 mm2 105 degC; along bay 1 m }"
+    for hub_rating, fuse in ((100, 60), (60, 80)):
+        box = HUB.format(way="maxi 80 A").replace("rated 60 A", f"rated {hub_rating} A")
+        main = feed("main", "house.pos", "box.in", cable="35 mm2", fuse=f"strip {fuse} A at 0.1 m")
+        back = "earth back from box.neg to house.neg { cable 35 mm2 105 degC; along bay 1 m }"
+        assert bool(find(spec(box, main, back, load, wire), "feeder-overloaded")) is found
+
+
 # ---------------------------------------------------------------- properties
 
 

@@ -19,13 +19,22 @@ JUDGED_ELSEWHERE = ("isolator", "shunt")
     "device",
     "passes-rated",
     "current",
-    "What a hub, busbar, switch or relay may pass for good; none for other devices.",
+    "What a hub, busbar, switch or relay may pass for good, a hub no more than the fuse of its feed; none for other devices.",
 )
 def passes_rated(device: t.Device, ledger: Ledger) -> float | None:
     if not isinstance(device, PASSING) or device.kind in JUDGED_ELSEWHERE or device.maker:
         return None
     amps: float = ledger.known(device.rated, "rated").quantity.si
-    return amps
+    return min([amps, *_feed_fuses(device, ledger)]) if isinstance(device, t.Hub) else amps
+
+
+def _feed_fuses(hub: t.Hub, ledger: Ledger) -> list[float]:
+    """What the fuses before a hub let through, of several feeds together."""
+    inlet = ledger.installation.terminals.get(f"{hub.name}.in")
+    ends = ledger.installation.landing_on.get(inlet, ()) if inlet else ()
+    runs = list(dict.fromkeys(end.run for end in ends if end.run.role == "feed"))
+    let_through = gather(lambda run: ledger.get(run, "let-through"), runs)
+    return [sum(let_through)] if let_through and all(let_through) else []
 
 
 @fact(
