@@ -135,6 +135,29 @@ def explain(topic: str, spec: str | None, name: str | None, today: datetime.date
         put(explaining.explain(topic))
 
 
+@commands.command(
+    epilog=examples(
+        "loomwright figures specs/orchard-bees/planned.fitout",
+        "loomwright figures --mode night --format json specs/orchard-bees/planned.fitout",
+    )
+)
+@spec
+@click.option("--mode", "modes", multiple=True, metavar="MODE", help="This mode only; may be repeated.")
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json", "csv"]), default="text", show_default=True
+)
+def figures(spec: str, modes: tuple[str, ...], form: str) -> None:
+    """Volts, amps, drop, loss and temperature in each mode, and what a fault does."""
+    from loomwright.report import figures as figuring
+    from loomwright.report.console import put
+    from loomwright.report.files import facts_of
+
+    try:
+        put(figuring.FORMS[form](facts_of(spec), modes or None))
+    except figuring.NoSuchMode as unknown:
+        raise click.UsageError(str(unknown)) from None
+
+
 @commands.command(epilog=examples("loomwright rules", "loomwright rules --format markdown > rules.md"))
 @click.option(
     "--format", "form", type=click.Choice(["text", "json", "markdown"]), default="text", show_default=True

@@ -40,7 +40,7 @@ def explain_in(topic: str, spec: str, name: str, today: datetime.date | None = N
     definitions = _definitions(topic)
     if rule is None and not definitions:
         raise Unreadable(_no_such(topic, book))
-    report = check(read_spec(spec), spec, Wishes(only=frozenset({topic} if rule else ()), today=today))
+    report = check(read_spec(spec), spec, Wishes(frozenset({topic}), today=today, judging=rule is not None))
     if report.errors or report.ledger is None:
         raise Unreadable(
             f"{spec} has errors, so nothing can be explained in it; 'loomwright check {spec}' lists them"
@@ -89,6 +89,12 @@ def _rule_in_full(rule: Rule) -> str:
     lines.append(("stands", f"{rule.span.source.path}:{rule.span.line}"))
     shown = [f"{label.ljust(text.LABEL)}{value}" for label, value in lines if value]
     return "\n".join([*head, *shown, "", *_examples(rule.name)]).rstrip() + "\n"
+
+
+def otherwise(rule: Rule) -> list[tuple[str, str]]:
+    """The classes that a rule has beside that of its head, each with its condition as the rule file has it."""
+    text = rule.span.source.text
+    return [(severity, " ".join(text[when.start : when.end].split())) for severity, when in rule.severities]
 
 
 def _examples(rule: str) -> Iterator[str]:

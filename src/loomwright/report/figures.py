@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from math import isfinite
 from typing import Any
 
@@ -324,3 +325,14 @@ def _flat(row: Figures) -> Iterator[tuple[str, float | None]]:
 
 def _plain(value: float | None) -> str:
     return "" if value is None else f"{value:.9g}"
+
+
+def figures_json(ledger: Ledger, modes: Iterable[str] | None = None) -> str:
+    return json.dumps(figures(ledger, modes), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+FORMS: dict[str, Callable[[Ledger, Iterable[str] | None], str]] = {
+    "text": figures_text,
+    "json": figures_json,
+    "csv": figures_csv,
+}

@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Iterable
 
+from loomwright.facts.registry import Ledger
 from loomwright.report.check import Report, Wishes, check, together
 
 
@@ -55,3 +56,15 @@ def read_spec(path: str) -> str:
 def check_files(paths: Iterable[str], wishes: Wishes) -> Report:
     """The report of several specs."""
     return together(check(read_spec(path), "<stdin>" if path == "-" else path, wishes) for path in paths)
+
+
+def facts_of(path: str) -> Ledger:
+    """The facts of one spec that must be readable. Raises Unreadable with the first error."""
+    report = check(read_spec(path), "<stdin>" if path == "-" else path, Wishes(judging=False))
+    if report.errors or report.ledger is None:
+        first = report.errors[0] if report.errors else None
+        where = (
+            f"{first.span.source.path}:{first.span.line}: {first.message}" if first else "it is a fragment"
+        )
+        raise Unreadable(f"{path} can't be read whole ({where}); 'loomwright check {path}' lists every error")
+    return report.ledger
