@@ -9,6 +9,7 @@ from itertools import pairwise
 from math import exp, log
 from typing import Any
 
+from loomwright.cache import kept
 from loomwright.stock.cited import Cited, CitedRange, weakest
 
 DATA = os.path.join(os.path.dirname(__file__), "data")
@@ -19,10 +20,15 @@ Table = dict[str, Any]
 @cache
 def subject(name: str) -> Table:
     """All tables of one file of `data/`."""
-    import tomllib
+    with open(os.path.join(DATA, f"{name}.toml"), encoding="utf-8") as file:
+        text = file.read()
+    return kept(f"stock-{name}", text, lambda: _tables(text))
 
-    with open(os.path.join(DATA, f"{name}.toml"), "rb") as file:
-        return tomllib.load(file)
+
+def _tables(text: str) -> Table:
+    import tomllib  # slow enough to be felt at every start, and the tables seldom change
+
+    return tomllib.loads(text)
 
 
 def table(file: str, name: str) -> Table:
