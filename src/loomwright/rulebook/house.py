@@ -2,6 +2,7 @@
 
     rules  = ["house.rules"]          # further rule files, beside this one
     prices = "prices.csv"             # the price list of the parts list and of sizing
+    reels  = "reels.csv"              # the cable in stock, for the cut list
 
     [severities]
     no-isolator = "major"
@@ -28,7 +29,7 @@ from loomwright.source import Problem, Source, Span
 from loomwright.syntax.hints import listed, nearest, quoted
 
 NAME = "loomwright.toml"
-KEYS = ("rules", "prices", "severities", "limits")
+KEYS = ("rules", "prices", "reels", "severities", "limits")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,7 @@ class House:
 
     rules: tuple[str, ...] = ()
     prices: str | None = None
+    reels: str | None = None
     severities: Mapping[str, str] | None = None
     limits: Mapping[str, str] | None = None
     source: Source | None = None
@@ -105,7 +107,7 @@ def house_in(text: str, path: str) -> House:
             problems.append(_unknown(_place(source, key), f"{NAME} has no key {quoted(key)}", key, KEYS))
     folder = os.path.dirname(path)
     rules = _texts(table, "rules", source, problems)
-    prices = _texts(table, "prices", source, problems)
+    prices, reels = (_texts(table, key, source, problems) for key in ("prices", "reels"))
     severities = _table(table, "severities", source, problems)
     for rule, severity in list(severities.items()):
         if severity not in SEVERITIES:
@@ -117,6 +119,7 @@ def house_in(text: str, path: str) -> House:
     return House(
         rules=_found(rules, folder, source, "rules", problems),
         prices=next(iter(_found(prices, folder, source, "prices", problems)), None),
+        reels=next(iter(_found(reels, folder, source, "reels", problems)), None),
         severities=severities,
         limits=_table(table, "limits", source, problems),
         source=source,
@@ -128,7 +131,9 @@ def _texts(table: Mapping[str, Any], key: str, source: Source, problems: list[Pr
     value = table.get(key, [])
     texts = value if key == "rules" or value == [] else [value]
     if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
-        wanted = 'a list of file names, such as ["house.rules"]' if key == "rules" else "one file name in quotes"
+        wanted = (
+            'a list of file names, such as ["house.rules"]' if key == "rules" else "one file name in quotes"
+        )
         problems.append(Problem(_place(source, key), f"`{key}` is {wanted}"))
         return ()
     return tuple(texts)

@@ -105,10 +105,10 @@ def insulated_terminal(area_mm2: float) -> tuple[CitedWords, Barrel] | None:
 
 
 def strip_mm(barrel: Barrel, through: bool = False) -> Cited:
-    """How far to strip: the depth of the barrel and the gap that lets the strands be seen; no gap into a ferrule (`through`)."""
-    gap = table("making", "strip_gap")
-    basis = barrel.basis if through else weakest(barrel.basis, gap["basis"])
-    return Cited(barrel.depth_mm + (0 if through else gap["value"]), barrel.source, basis)
+    """How far to strip: the depth of the barrel and the gap that lets the strands be seen (common practice); none into
+    a ferrule (`through`)."""
+    gap = 0 if through else table("making", "strip_gap")["value"]
+    return Cited(barrel.depth_mm + gap, barrel.source, barrel.basis)
 
 
 def heat_shrink(largest_mm: float, smallest_mm: float) -> Tube | None:

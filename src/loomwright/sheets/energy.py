@@ -1,0 +1,119 @@
+"""The energy sheet: what the house uses in a day, what comes in, and how long it lasts without."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.model import things as t
+from loomwright.sheets.document import Block, Column, Facts, Heading, Note, Row, Sheet, Table
+from loomwright.sheets.job import Job
+from loomwright.sheets.terms import amps, figure
+from loomwright.sheets.words import known, listed
+
+AH = 3600.0
+HOUR = 3600.0
+
+
+def sheet(job: Job) -> Sheet | None:
+    """One balance for each day of the spec; None where it has no day or no house battery."""
+    installation = job.installation
+    houses = [d for d in installation.devices if isinstance(d, t.Battery) and d.serves == "house"]
+    if not installation.days or not houses:
+        return None
+    blocks: list[Block] = []
+    for day in installation.days:
+        blocks += _day(day, job)
+    blocks.append(
+        Note(
+            "A plain balance: mean currents times hours, each load at its duty; chargers at their full output while they work; the"
+            " sun no more than a clear sky gives at the site. Losses in cables and cloudy days are left out. Measured results decide."
+        )
+    )
+    return Sheet("energy", "Energy", "customer, estimator", tuple(blocks))
+
+
+def _day(day: t.Day, job: Job) -> Iterator[Block]:
+    ledger = job.ledger
+    use, gains, store, refill = (known(ledger, day, name) for name in ("use", "gains", "store", "refill"))
+    yield Heading(f"A day of {day.name}")
+    yield Facts(
+        (
+            ("The house uses", _ah(use)),
+            ("Comes in", _ah(gains)),
+            ("Needed to make that good, losses of charging counted", _ah(refill)),
+            ("Left over for bad days", _ah(None if gains is None or refill is None else gains - refill)),
+            ("May be used of the batteries", _ah(store)),
+            ("Lasts with nothing coming in", _days(store, use)),
+        )
+    )
+    yield _modes(day, job)
+    yield _batteries(job)
+    yield _loads(day, job)
+
+
+def _modes(day: t.Day, job: Job) -> Table:
+    rows = []
+    for mode, hours in day.hours:
+        current = known(job.ledger, mode, "house-current")
+        time = hours.quantity.si
+        on = listed(dict.fromkeys(each.thing.name for each in mode.on))
+        used = None if current is None else current * time / AH
+        rows.append(Row((mode.name, figure(time / HOUR, 1), amps(current), figure(used, 1), on)))
+    columns = (
+        Column("Mode"), Column("Lasts", "h", number=True), Column("House takes on average", "A", number=True),
+        Column("Uses", "Ah", number=True), Column("On"),
+    )  # fmt: skip
+    return Table(f"Through the day, {day.name}", columns, tuple(rows))
+
+
+def _batteries(job: Job) -> Table:
+    rows = []
+    for battery in job.installation.devices:
+        if isinstance(battery, t.Battery) and battery.serves == "house":
+            capacity = (
+                None
+                if isinstance(battery.capacity, t.Unknown)
+                else battery.capacity.quantity.si * battery.count
+            )
+            usable = known(job.ledger, battery, "usable")
+            rows.append(Row((battery.name, _plain_ah(capacity), _plain_ah(usable))))
+    columns = (
+        Column("Battery"),
+        Column("Capacity", "Ah", number=True),
+        Column("May be used, aged", "Ah", number=True),
+    )
+    return Table("House batteries", columns, tuple(rows))
+
+
+def _loads(day: t.Day, job: Job) -> Table:
+    """What each load takes through the day: its nominal current, scaled by the mode, times its duty."""
+    rows = []
+    for load in job.installation.devices:
+        if not isinstance(load, t.Load):
+            continue
+        hours = (
+            sum(time.quantity.si for mode, time in day.hours if any(on.thing is load for on in mode.on))
+            / HOUR
+        )
+        duty, current = known(job.ledger, load, "duty"), known(job.ledger, load, "nominal-current")
+        rows.append(
+            Row((load.name, figure(hours, 1), figure(None if duty is None else 100 * duty, 0), amps(current)))
+        )
+    columns = (
+        Column("Load"), Column("On", "h", number=True), Column("Duty", "%", number=True), Column("Draws", "A", number=True),
+    )  # fmt: skip
+    return Table(f"Loads, {day.name}", columns, tuple(rows))
+
+
+def _ah(value: float | None) -> str:
+    return "not known" if value is None else f"{figure(value / AH, 0)} Ah"
+
+
+def _plain_ah(value: float | None) -> str:
+    return figure(None if value is None else value / AH, 0)
+
+
+def _days(store: float | None, use: float | None) -> str:
+    if store is None or use is None:
+        return "not known"
+    return f"{figure(store / use, 1)} days" if use else "no end: nothing is used"

@@ -1,0 +1,81 @@
+"""The labels: one for each end of a run and one for each fuse."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.model import things as t
+from loomwright.sheets.document import Column, Piece, Row, Sheet, Table
+from loomwright.sheets.job import Job
+from loomwright.sheets.making import leg_name
+from loomwright.sheets.terms import DASH, conductor_of, fuse_title
+from loomwright.sheets.words import known, listed, place_name, place_of, point_name
+from loomwright.stock.making import cable_outside_mm
+
+
+def sheet(job: Job) -> Sheet | None:
+    """For what is to be built or was built; none for what came in."""
+    if job.as_found:
+        return None
+    ends = tuple(_end_rows(job))
+    fuses = tuple(_fuse_rows(job))
+    if not ends and not fuses:
+        return None
+    run_columns = (
+        Column("First line"), Column("Second line"), Column("On run"), Column("At"), Column("Place"),
+        Column("Over conductor of", "mm", number=True),
+    )  # fmt: skip
+    fuse_columns = (Column("First line"), Column("Second line"), Column("For"), Column("Place"))
+    return Sheet(
+        "labels",
+        "Labels",
+        "label printer",
+        (Table("Run ends", run_columns, ends), Table("Fuses", fuse_columns, fuses)),
+    )
+
+
+def label_of(run: t.Run) -> str:
+    """What the label of a run says first: its own words, or its name."""
+    leg = {"feed": " +", "earth": " −"}[run.role] if run.circuit else ""
+    return f"{run.label or run.name}{leg}"
+
+
+def _end_rows(job: Job) -> Iterator[Row]:
+    for run in job.installation.runs:
+        if run.maker:
+            continue
+        thick = None if isinstance(run.cable, t.Unknown) else cable_outside_mm(conductor_of(run.cable)).value
+        for here, there in ((run.start, run.end), (run.end, run.start)):
+            place = place_of(here)
+            cells = (
+                label_of(run),
+                f"{point_name(here)}, to {point_name(there)}",
+                (Piece(leg_name(run), run=run.name),),
+                point_name(here),
+                place_name(place) if place else DASH,
+                f"{thick:.1f}" if thick else DASH,
+            )
+            yield Row(cells, run=run.name, place=place.name if place else "")
+
+
+def _fuse_rows(job: Job) -> Iterator[Row]:
+    for run in job.installation.runs:
+        fuses = job.installation.fuses_of[run]
+        for fuse in () if run.maker or isinstance(fuses, t.Unknown) else fuses:
+            place = known(job.ledger, fuse, "place")
+            where = place_name(place) if place else DASH
+            first = (Piece(leg_name(run), run=run.name),)
+            yield Row(
+                (label_of(run), fuse_title(fuse), first, where),
+                run=run.name,
+                place=place.name if place else "",
+            )
+    for way, found in job.installation.fuse_of_way.items():
+        if isinstance(found, t.Fuse) and not way.hub.maker:
+            runs = known(job.ledger, way, "runs") or ()
+            names = listed(dict.fromkeys(run.label or run.name for run in runs)) if runs else "spare"
+            second = f"way {way.number}, {fuse_title(found)}"
+            yield Row(
+                (names, second, f"{way.hub.name}, way {way.number}", place_name(way.hub.place)),
+                place=way.hub.place.name,
+            )

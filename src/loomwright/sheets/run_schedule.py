@@ -1,0 +1,150 @@
+"""The run schedule: each run from where to where, of what, how long, by which way, protected how."""
+
+from __future__ import annotations
+
+from loomwright.model import things as t
+from loomwright.sheets.cords import Bundle, Cord, bundles, bundles_of, cords
+from loomwright.sheets.document import Cell, Column, Note, Piece, Row, Sheet, Swatch, Table
+from loomwright.sheets.job import Job
+from loomwright.sheets.making import leg_name, made_up
+from loomwright.sheets.terms import DASH, class_words, fuse_words, metres, size_words
+from loomwright.sheets.words import distinct, known, place_name, point_name
+
+COLUMNS = (
+    Column("Run"),
+    Column("From"),
+    Column("To"),
+    Column("Cable"),
+    Column("Class", "°C", number=True),
+    Column("Colour", narrow=True),
+    Column("Route", "m", number=True),
+    Column("Path, with metres in each place"),
+    Column("Sleeve"),
+    Column("Clips every", "mm", number=True),
+    Column("Fuse"),
+    Column("Ends"),
+    Column("Label"),
+)
+
+
+def sheet(job: Job) -> Sheet | None:
+    """Every run of the spec, those of the vehicle's maker apart."""
+    runs = job.installation.runs
+    if not runs:
+        return None
+    laid = cords(job.ledger, runs)
+    around = bundles(laid)
+    of_run = {run: cord for cord in laid for run in cord.runs}
+    own = tuple(_row(run, of_run[run], around, job) for run in runs if not run.maker)
+    maker = tuple(_row(run, of_run[run], around, job) for run in runs if run.maker)
+    blocks: list[Table | Note] = [Table("Runs", COLUMNS, own)]
+    if maker:
+        blocks.append(Table("Runs of the vehicle's maker, left as they are", COLUMNS, maker))
+    blocks.append(
+        Note(
+            "Lengths are of the route; the cut list adds what goes into ends and loops. + and − are the two legs of one circuit."
+            " A class left out of the spec shows as a dash."
+        )
+    )
+    return Sheet("run-schedule", "Run schedule", "fitter", tuple(blocks), landscape=True)
+
+
+def _row(run: t.Run, cord: Cord, around: tuple[Bundle, ...], job: Job) -> Row:
+    mine = bundles_of(cord, around)
+    cells: tuple[Cell, ...] = (
+        (Piece(leg_name(run), run=run.name),),
+        point_name(run.start),
+        point_name(run.end),
+        _cable(run, cord),
+        class_words(run.cable),
+        _colour(run),
+        metres(cord.metres),
+        _path(run, job),
+        _by_place([(bundle.place, bundle.sleeve_words) for bundle in mine if bundle.length_m]),
+        _by_place([(bundle.place, _spacing(bundle)) for bundle in mine if bundle.length_m]),
+        _fuse(run, job),
+        _ends(run, job),
+        run.label or DASH,
+    )
+    place = mine[0].place.name if mine else ""
+    return Row(cells, run=run.name, place=place)
+
+
+def _cable(run: t.Run, cord: Cord) -> str:
+    core = f", {run.core} core of {run.multicore.name}" if run.multicore and run.core else ""
+    return (cord.kind if run.multicore else size_words(run.cable)) + core
+
+
+def _colour(run: t.Run) -> Cell:
+    colour = None if isinstance(run.cable, t.Unknown) else run.cable.colour
+    return Swatch(colour) if colour else DASH
+
+
+def _path(run: t.Run, job: Job) -> str:
+    stretches = job.installation.stretches_of[run]
+    if isinstance(stretches, t.Unknown):
+        return "not known"
+    return ", ".join(_stretch(each) for each in stretches)
+
+
+def _stretch(stretch: t.Stretch) -> str:
+    name = place_name(stretch.place)
+    if stretch.length is None:
+        opening = stretch.place.opening
+        return f"{name} ({opening})" if isinstance(opening, str) else name
+    slack = f" + {stretch.slack.quantity.text} of slack" if stretch.slack else ""
+    return f"{name} {stretch.length.quantity.si:g}{slack}"
+
+
+def _by_place(said: list[tuple[t.Place, str]]) -> str:
+    """One word where it is the same everywhere, else each with its places."""
+    words = distinct(word for _, word in said)
+    if len(words) < 2:
+        return words[0] if words else DASH
+    return "; ".join(
+        f"{word} in {', '.join(distinct(place_name(place) for place, other in said if other == word))}"
+        for word in words
+    )
+
+
+def _spacing(bundle: Bundle) -> str:
+    if isinstance(bundle.clips_m, t.Unknown):
+        return "not known"
+    return "none" if bundle.clips_m is None else f"{bundle.clips_m * 1000:g}"
+
+
+def _fuse(run: t.Run, job: Job) -> str:
+    fuses = job.installation.fuses_of[run]
+    if isinstance(fuses, t.Unknown):
+        return "not known"
+    told = [f"{fuse_words(fuse)}{_standing(fuse)}" for fuse in fuses]
+    way = known(job.ledger, run, "way")
+    if way is not None and not told and run.role != "earth":
+        there = job.installation.fuse_of_way.get(way)
+        told = (
+            [f"{fuse_words(there)} in way {way.number} of {way.hub.name}"]
+            if isinstance(there, t.Fuse)
+            else []
+        )
+    return "; ".join(told) or DASH
+
+
+def _standing(fuse: t.Fuse) -> str:
+    return f" at {fuse.at.quantity.text} from {_measured(fuse)}" if fuse.at else ""
+
+
+def _measured(fuse: t.Fuse) -> str:
+    """The end that its distance is measured from: the one that the distance along the run agrees with."""
+    run = fuse.run
+    if run is None or fuse.at is None:
+        return ""
+    from_start = isinstance(fuse.from_start_m, float) and abs(fuse.from_start_m - fuse.at.quantity.si) < 1e-9
+    return point_name(run.start if from_start else run.end)
+
+
+def _ends(run: t.Run, job: Job) -> str:
+    """Both ends as they are made; once where they are alike."""
+    made = [
+        made_up(end, job.ledger) for end in job.installation.ends_of[run] if not isinstance(end.point, t.Fuse)
+    ]
+    return "; ".join(distinct(each.fitting for each in made))
