@@ -58,7 +58,10 @@ def _chemistry(job: Job, *names: str) -> bool:
 
 def _lead_inside(job: Job) -> bool:
     """A lead-acid battery in a vehicle that people stay in, or may stay in for all that is said."""
-    stays = any(place.side in ("inside", "habitable") or isinstance(place.side, t.Unknown) for place in job.installation.places)
+    stays = any(
+        place.side in ("inside", "habitable") or isinstance(place.side, t.Unknown)
+        for place in job.installation.places
+    )
     return _chemistry(job, *LEAD) and stays
 
 
@@ -88,7 +91,9 @@ def _hazard(*hazards: str) -> Callable[[Job], bool]:
 
 
 def _cabin(job: Job) -> bool:
-    return any(place.side != "outside" or place.hazards & {"airbag", "occupants"} for place in worked_places(job))
+    return any(
+        place.side != "outside" or place.hazards & {"airbag", "occupants"} for place in worked_places(job)
+    )
 
 
 def _holes(job: Job) -> bool:

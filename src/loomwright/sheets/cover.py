@@ -33,7 +33,14 @@ CLASSES = {
 
 def sheet(job: Job) -> Sheet:
     """The cover of every set of papers."""
-    blocks = [_head(job), *_notes(job), *_findings(job), *_concessions(job), *_cautions(job), *_signatures(job)]
+    blocks = [
+        _head(job),
+        *_notes(job),
+        *_findings(job),
+        *_concessions(job),
+        *_cautions(job),
+        *_signatures(job),
+    ]
     return Sheet("cover", "Cover", "everyone", tuple(blocks))
 
 
@@ -41,7 +48,7 @@ def _head(job: Job) -> Facts:
     fitout, installation = job.fitout, job.installation
     runs = len(installation.runs) - len(installation.circuits)
     new = sum(not of_vehicle(device) for device in installation.devices)
-    drawn = " by ".join(filter(None, (fitout.drawn and fitout.drawn.isoformat(), fitout.drawn_by)))
+    drawn = " by ".join(filter(None, (fitout.drawn.isoformat() if fitout.drawn else "", fitout.drawn_by)))
     return Facts(
         (
             ("Job", fitout.job or Blank("number")),
@@ -68,7 +75,11 @@ def _findings(job: Job) -> Iterator[Block]:
     if serious:
         yield Paragraph(
             f"{sentence(counted(serious, 'finding'))[:-1]} of the classes dangerous and major {'is' if serious == 1 else 'are'} open."
-            + (" This is what came in, not how it should be." if job.as_found else " Settle them before copper is cut.")
+            + (
+                " This is what came in, not how it should be."
+                if job.as_found
+                else " Settle them before copper is cut."
+            )
         )
     rows = tuple(
         Row((name, str(counts[name]), meaning), strong=bool(counts[name]) and name in ("dangerous", "major"))
@@ -83,7 +94,9 @@ def _findings(job: Job) -> Iterator[Block]:
 def _open_findings(job: Job) -> Iterator[Block]:
     """The findings of a design themselves: those who build from it must know them."""
     ranks = list(CLASSES)
-    found = sorted((one for one in job.findings if not one.conceded), key=lambda one: ranks.index(one.severity))
+    found = sorted(
+        (one for one in job.findings if not one.conceded), key=lambda one: ranks.index(one.severity)
+    )
     rows = tuple(Row((one.severity, ended(one.message), _what_to_do(one))) for one in found)
     columns = (Column("Class", narrow=True), Column("Finding"), Column("What to do"))
     yield Table("Findings of this spec that are open", columns, rows)
@@ -99,7 +112,15 @@ def _concessions(job: Job) -> Iterator[Block]:
     if not job.installation.concessions:
         return
     rows = tuple(
-        Row((one.rule, one.name, sentence(one.reason), one.by, one.until.isoformat() if one.until else "no end"))
+        Row(
+            (
+                one.rule,
+                one.name,
+                sentence(one.reason),
+                one.by,
+                one.until.isoformat() if one.until else "no end",
+            )
+        )
         for one in job.installation.concessions
     )
     columns = (Column("Rule"), Column("Thing"), Column("Reason"), Column("By"), Column("Until"))
@@ -108,7 +129,9 @@ def _concessions(job: Job) -> Iterator[Block]:
 
 def _cautions(job: Job) -> Iterator[Block]:
     yield Heading("Cautions that apply to this job")
-    yield Paragraph("Read them before work starts. They stand again in the work order, before the steps that they are about.")
+    yield Paragraph(
+        "Read them before work starts. They stand again in the work order, before the steps that they are about."
+    )
     columns = (Column("No.", narrow=True), Column("Caution"), Column("Source"))
     groups: dict[str, list[Row]] = {}
     for each in applying(job):
@@ -123,4 +146,11 @@ def _signatures(job: Job) -> Iterator[Block]:
     if job.as_found:
         yield Signature(("Looked over by, date", "Handed to the customer, date"))
     else:
-        yield Signature(("Drawn and checked by, date", "Fitted by, date", "Tested by, date", "Accepted by the owner, date"))
+        yield Signature(
+            (
+                "Drawn and checked by, date",
+                "Fitted by, date",
+                "Tested by, date",
+                "Accepted by the owner, date",
+            )
+        )

@@ -7,13 +7,30 @@ from dataclasses import dataclass
 
 from loomwright.model import things as t
 from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
-from loomwright.sheets.document import Block, Column, Heading, Note, Paragraph, Piece, Row, Sheet, Signature, Table
+from loomwright.sheets.document import (
+    Block,
+    Column,
+    Heading,
+    Note,
+    Paragraph,
+    Piece,
+    Row,
+    Sheet,
+    Signature,
+    Table,
+)
 from loomwright.sheets.job import Job
 from loomwright.sheets.words import counted, distinct, ended, listed, place_name, sentence
 
 MEANING = {
-    "dangerous": ("Dangerous", "Do not use it until these are mended: they can start a fire, or fail at any moment."),
-    "major": ("Must be mended", "These can harm the vehicle or leave it without power. Mend them before it goes back to work."),
+    "dangerous": (
+        "Dangerous",
+        "Do not use it until these are mended: they can start a fire, or fail at any moment.",
+    ),
+    "major": (
+        "Must be mended",
+        "These can harm the vehicle or leave it without power. Mend them before it goes back to work.",
+    ),
     "minor": ("Should be mended", "No danger today. Mend them when the vehicle is next in the workshop."),
 }
 UNFIT = "Do not use the added electrical system until what is dangerous has been mended. Have its feeds taken off the batteries."
@@ -31,7 +48,11 @@ class Entry:
 
 def sheet(job: Job) -> Sheet:
     """The findings of what came in, or of the design where the spec is one."""
-    title, readers = ("Inspection report", "customer, estimator") if job.as_found else ("Findings of the design", "reviewer")
+    title, readers = (
+        ("Inspection report", "customer, estimator")
+        if job.as_found
+        else ("Findings of the design", "reviewer")
+    )
     blocks = (*_summary(job), *_by_class(job), *_not_seen(job), *_accepted(job), *_signed(job))
     return Sheet("inspection", title, readers, blocks)
 
@@ -70,7 +91,9 @@ def _summary(job: Job) -> Iterator[Block]:
         yield Paragraph("This spec is a design: these are its own findings, not what was seen on a vehicle.")
     found = [counted(counts[name], f"{name} finding") for name in SEVERITIES if counts[name]]
     unseen = f" {sentence(counted(counts[UNPROVEN], 'point') + ' could not be judged, because something was not seen or measured')}"
-    yield Paragraph(sentence(f"{listed(found)}" if found else "Nothing was found") + (unseen if counts[UNPROVEN] else ""))
+    yield Paragraph(
+        sentence(f"{listed(found)}" if found else "Nothing was found") + (unseen if counts[UNPROVEN] else "")
+    )
     if job.as_found and counts["dangerous"]:
         yield Paragraph((Piece(UNFIT, strong=True),))
 
@@ -110,7 +133,9 @@ def _places(number: int, found: Sequence[Finding], differing: Mapping[str, Seque
     """A fault's places, with what is not the same at all of them."""
     columns = (Column("Where"), Column("What was found"), *(Column(label) for label in differing))
     rows = (
-        Row((where_of(one, job.installation), ended(one.message), *(texts[n] for texts in differing.values())))
+        Row(
+            (where_of(one, job.installation), ended(one.message), *(texts[n] for texts in differing.values()))
+        )
         for n, one in enumerate(found)
     )
     return Table(f"Places of fault {number}", columns, tuple(rows))
@@ -163,7 +188,13 @@ def _not_seen(job: Job) -> Iterator[Block]:
     yield Heading("Not seen")
     yield Paragraph("No judgement is made on these. Each must be looked at or measured first.")
     rows = tuple(
-        Row((sentence(what), where_of(found[0], job.installation), "; ".join(distinct(titles[one.rule] for one in found))))
+        Row(
+            (
+                sentence(what),
+                where_of(found[0], job.installation),
+                "; ".join(distinct(titles[one.rule] for one in found)),
+            )
+        )
         for what, found in waiting.items()
     )
     columns = (Column("To look at or measure"), Column("Where"), Column("Could be, if it is not in order"))

@@ -12,69 +12,44 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from loomwright.model import things as t
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Pull:
-    """What is laid in one go: a run, both legs of a circuit, or a multicore with all its cores.
-
-    `stretches` are those of its first conductor, None where the path is not known.
-    """
-
-    name: str
-    runs: tuple[t.Run, ...]
-    stretches: tuple[t.Stretch, ...] | None
-
-    @property
-    def places(self) -> tuple[t.Place, ...]:
-        return tuple(dict.fromkeys(stretch.place for stretch in self.stretches or ()))
-
-    @property
-    def length_m(self) -> float | None:
-        return self.stretches[-1].stop_m if self.stretches else None
+from loomwright.sheets.cords import Cord
 
 
 @dataclass(frozen=True, slots=True)
 class Closing:
-    """A place is closed: nothing more is laid through it. `pulls` are all that lie in it."""
+    """A place is closed: nothing more is laid through it. `cords` are all that lie in it, in the order in which they were laid."""
 
     place: t.Place
-    pulls: tuple[Pull, ...]
+    cords: tuple[Cord, ...]
 
 
-def pulls(installation: t.Installation, kept: frozenset[str] = frozenset()) -> tuple[Pull, ...]:
-    """All that is to be laid, in the order of the text; not the maker's runs, nor those named in `kept`."""
-    groups: dict[str, list[t.Run]] = {}
-    for run in installation.runs:
-        if not run.maker and run.name not in kept:
-            groups.setdefault(run.multicore.name if run.multicore else run.name, []).append(run)
-    return tuple(Pull(name, tuple(runs), _path(installation, runs[0])) for name, runs in groups.items())
+def places_of(cord: Cord) -> tuple[t.Place, ...]:
+    """The places that a cable passes, openings included, each once; none where its path is not known."""
+    if isinstance(cord.stretches, t.Unknown):
+        return ()
+    return tuple(dict.fromkeys(stretch.place for stretch in cord.stretches))
 
 
-def _path(installation: t.Installation, run: t.Run) -> tuple[t.Stretch, ...] | None:
-    stretches = installation.stretches_of[run]
-    return None if isinstance(stretches, t.Unknown) or not stretches else stretches
+def laying_order(cords: Iterable[Cord], places: Sequence[t.Place]) -> tuple[Cord, ...]:
+    """The cables in a sound order: most places first, those that begin in one place together, the longest of them first.
 
-
-def laying_order(pulls: Iterable[Pull], places: Sequence[t.Place]) -> tuple[Pull, ...]:
-    """The pulls in a sound order: most places first, those that start in one place together, then the longest.
-
-    `places` are the vehicle's, in the order of the text, which is the order in which the fitter walks through it.
+    `places` are the vehicle's in the order of the text, which is the order in which the fitter walks through it.
     """
     rank = {place: number for number, place in enumerate(places)}
 
-    def key(pull: Pull) -> tuple[bool, int, int, float]:
-        first = min((rank[place] for place in pull.places), default=len(rank))
-        return pull.stretches is None, -len(pull.places), first, -(pull.length_m or 0.0)
+    def key(cord: Cord) -> tuple[bool, int, int, float]:
+        passed = places_of(cord)
+        first = min((rank[place] for place in passed), default=len(rank))
+        return not passed, -len(passed), first, -(cord.metres or 0.0)
 
-    return tuple(sorted(pulls, key=key))
+    return tuple(sorted(cords, key=key))
 
 
-def with_closings(order: Sequence[Pull], places: Sequence[t.Place]) -> Iterator[Pull | Closing]:
-    """The pulls in their order, and after the last that lies in a place its closing."""
-    last = {place: number for number, pull in enumerate(order) for place in pull.places}
-    for number, pull in enumerate(order):
-        yield pull
+def with_closings(order: Sequence[Cord], places: Sequence[t.Place]) -> Iterator[Cord | Closing]:
+    """The cables in their order, and after the last that lies in a place its closing."""
+    last = {place: number for number, cord in enumerate(order) for place in places_of(cord)}
+    for number, cord in enumerate(order):
+        yield cord
         for place in places:
             if last.get(place) == number:
-                yield Closing(place, tuple(each for each in order if place in each.places))
+                yield Closing(place, tuple(each for each in order if place in places_of(each)))

@@ -7,7 +7,18 @@ from collections.abc import Iterator
 
 from loomwright.model import things as t
 from loomwright.sheets.cautions import standing
-from loomwright.sheets.document import Blank, Block, Column, Facts, Heading, Paragraph, Row, Sheet, Swatch, Table
+from loomwright.sheets.document import (
+    Blank,
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Paragraph,
+    Row,
+    Sheet,
+    Swatch,
+    Table,
+)
 from loomwright.sheets.job import Job
 from loomwright.sheets.words import counted, describe, known, listed, place_name, said
 from loomwright.stock import fuses as stock
@@ -91,11 +102,21 @@ def _given(value: object) -> bool:
 
 def _fuses(job: Job) -> Iterator[Block]:
     yield Heading("Fuses to carry")
-    yield Paragraph("Replace a fuse only by one of the same rating and kind. A blown fuse means a fault: find it first.")
+    yield Paragraph(
+        "Replace a fuse only by one of the same rating and kind. A blown fuse means a fault: find it first."
+    )
     used = Counter((fuse.kind, fuse.rating.quantity.si) for fuse in fuses_of(job))
     order = {kind.name: place for place, kind in enumerate(stock.kinds())}
     rows = [
-        Row((stock.kind(kind).title, f"{amps:g}", _colour(kind, amps), str(count), str(-(-count // SPARE_SHARE))))
+        Row(
+            (
+                stock.kind(kind).title,
+                f"{amps:g}",
+                _colour(kind, amps),
+                str(count),
+                str(-(-count // SPARE_SHARE)),
+            )
+        )
         for (kind, amps), count in sorted(used.items(), key=lambda item: (order[item[0][0]], item[0][1]))
         if not stock.kind(kind).resets
     ]
@@ -118,7 +139,11 @@ def fuses_of(job: Job) -> list[t.Fuse]:
     installation = job.installation
     runs = [run for run in installation.runs if not run.maker]
     inside = [fuse for run in runs for fuse in _known_fuses(installation, run)]
-    ways = [fuse for way, fuse in installation.fuse_of_way.items() if isinstance(fuse, t.Fuse) and not way.hub.maker]
+    ways = [
+        fuse
+        for way, fuse in installation.fuse_of_way.items()
+        if isinstance(fuse, t.Fuse) and not way.hub.maker
+    ]
     return inside + ways
 
 
@@ -141,7 +166,11 @@ def _signs(job: Job) -> Iterator[Block]:
     batteries = [device for device in job.installation.devices if isinstance(device, t.Battery)]
     rows = tuple(Row((one.name, describe(one), place_name(one.place))) for one in batteries)
     yield Heading("Where the batteries are")
-    yield Table(f"{counted(len(rows), 'battery', 'batteries')}", (Column("Name"), Column("What"), Column("Where")), rows)
+    yield Table(
+        f"{counted(len(rows), 'battery', 'batteries')}",
+        (Column("Name"), Column("What"), Column("Where")),
+        rows,
+    )
 
 
 def _call(_job: Job) -> Iterator[Block]:

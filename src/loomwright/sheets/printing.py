@@ -7,12 +7,16 @@ from collections.abc import Collection, Iterable, Mapping
 from importlib import import_module
 
 from loomwright.sheets import render
+from loomwright.sheets.document import Papers
 from loomwright.sheets.job import Job
 from loomwright.sheets.papers import papers
 
 FORMATS = ("html", "pdf", "markdown", "csv")
 ENDINGS = {"html": ".html", "pdf": ".pdf", "markdown": ".md"}
-LISTS = {"parts": ("-parts.csv", "loomwright.sheets.parts"), "cut-list": ("-cuts.csv", "loomwright.sheets.cut_list")}
+LISTS = {
+    "parts": ("-parts.csv", "loomwright.sheets.parts"),
+    "cut-list": ("-cuts.csv", "loomwright.sheets.cut_list"),
+}
 """The sheets that are printed as CSV too: the ending of each one's file, and its module, which has `csv(job) -> str`."""
 
 
@@ -31,7 +35,9 @@ def files_of(job: Job, formats: Collection[str], only: Collection[str] = ()) -> 
         if form == "csv":
             files |= {stem + ending: content for ending, content in _lists(job, only)}
         elif bound is not None and not bound.sheets:
-            raise NotWritten(f"{job.path} has nothing to say on {' and '.join(sorted(only))}: no file was written")
+            raise NotWritten(
+                f"{job.path} has nothing to say on {' and '.join(sorted(only))}: no file was written"
+            )
         elif bound is not None:
             try:
                 files[stem + ENDINGS[form]] = render.pdf(bound) if form == "pdf" else _text(form, bound)
@@ -40,7 +46,7 @@ def files_of(job: Job, formats: Collection[str], only: Collection[str] = ()) -> 
     return files
 
 
-def _text(form: str, bound: render.Papers) -> bytes:
+def _text(form: str, bound: Papers) -> bytes:
     return (render.html(bound) if form == "html" else render.markdown(bound)).encode()
 
 
@@ -84,7 +90,9 @@ def _refuse_loss(targets: Iterable[str], sources: Iterable[str]) -> None:
         if os.path.isdir(target):
             raise NotWritten(f"nothing was written: {target} is a folder")
         if os.path.realpath(target) in kept:
-            raise NotWritten(f"nothing was written: {target} is the spec itself; choose another folder with -o")
+            raise NotWritten(
+                f"nothing was written: {target} is the spec itself; choose another folder with -o"
+            )
 
 
 def _part(target: str, content: bytes) -> str:

@@ -40,7 +40,11 @@ def rework(old: t.Installation, new: t.Installation) -> Rework:
     """
     before, after = _parts(old), _parts(new)
     stays = {key for key, part in before.items() if key in after and _same(part, old, after[key], new)}
-    changes = [(before[key], after[key], _changes(before[key], old, after[key], new)) for key in before if key in stays]
+    changes = [
+        (before[key], after[key], _changes(before[key], old, after[key], new))
+        for key in before
+        if key in stays
+    ]
     return Rework(
         remove=tuple(part for key, part in before.items() if key not in stays),
         keep=tuple(now for _, now, different in changes if not different),
@@ -58,7 +62,8 @@ def _same(was: Part, old: t.Installation, now: Part, new: t.Installation) -> boo
 
 def _parts(installation: t.Installation) -> dict[tuple[str, str], Part]:
     found: dict[tuple[str, str], Part] = {}
-    for part in (*installation.devices, *installation.earthpoints, *installation.runs):
+    parts: list[Part] = [*installation.devices, *installation.earthpoints, *installation.runs]
+    for part in parts:
         found.setdefault((_kind(part), part.name), part)
     return found
 
@@ -139,7 +144,9 @@ def sheet(job: Job) -> Sheet | None:
     if job.as_found or (job.predecessor is None and not job.predecessor_trouble):
         return None
     if job.predecessor is None:
-        blocks: tuple[Block, ...] = (Note(f"{job.predecessor_trouble}. List by hand what is to be taken out."),)
+        blocks: tuple[Block, ...] = (
+            Note(f"{job.predecessor_trouble}. List by hand what is to be taken out."),
+        )
     else:
         blocks = tuple(_lists(job, job.predecessor.installation))
     return Sheet("rework", "Strip-out and rework list", "fitter", blocks)
@@ -160,7 +167,13 @@ def _lists(job: Job, old: t.Installation) -> Iterator[Block]:
 def _listed(title: str, key: str, parts: Iterable[Part], of: t.Installation, empty: str) -> Iterator[Block]:
     rows = tuple(
         Row(
-            (Tick(f"rework-{key}-{_kind(part)}-{part.name}"), part.name, _kind(part), what(part, of), where(part, of)),
+            (
+                Tick(f"rework-{key}-{_kind(part)}-{part.name}"),
+                part.name,
+                _kind(part),
+                what(part, of),
+                where(part, of),
+            ),
             run=part.name if isinstance(part, t.Run) else "",
         )
         for part in parts
@@ -172,7 +185,14 @@ def _listed(title: str, key: str, parts: Iterable[Part], of: t.Installation, emp
 
 def _alterations(alter: Iterable[Altered]) -> Iterator[Block]:
     rows = tuple(
-        Row((Tick(f"rework-alter-{_kind(one.new)}-{one.new.name}"), one.new.name, _kind(one.new), ". ".join(one.changes)))
+        Row(
+            (
+                Tick(f"rework-alter-{_kind(one.new)}-{one.new.name}"),
+                one.new.name,
+                _kind(one.new),
+                ". ".join(one.changes),
+            )
+        )
         for one in alter
     )
     columns = (Column("Done", narrow=True), Column("Name"), Column("Kind"), Column("What changes"))
@@ -186,7 +206,11 @@ def what(part: Part, of: t.Installation) -> str:
         stretches = of.stretches_of[part]
         long = f", {stretches[-1].stop_m:.2g} m" if isinstance(stretches, tuple) and stretches else ""
         return f"{_cable(part)}{long}, {point_name(part.start)} to {point_name(part.end)}"
-    return f"{said(part.thread)} stud on {part.structure.name}" if isinstance(part, t.Earthpoint) else describe(part)
+    return (
+        f"{said(part.thread)} stud on {part.structure.name}"
+        if isinstance(part, t.Earthpoint)
+        else describe(part)
+    )
 
 
 def where(part: Part, of: t.Installation) -> str:

@@ -95,7 +95,9 @@ def distinct(texts: Iterable[str]) -> list[str]:
 def worst_mode(ledger: Ledger, thing: Any, fact: str) -> tuple[t.Mode, float] | None:
     """The mode in which a fact of a thing is greatest, with its value there; None where no mode tells."""
     modes: Sequence[t.Mode] = ledger.installation.modes
-    values = [(mode, value) for mode in modes if isinstance(value := known(ledger, thing, fact, mode), (int, float))]
+    values = [
+        (mode, value) for mode in modes if isinstance(value := known(ledger, thing, fact, mode), (int, float))
+    ]
     return max(values, key=lambda pair: pair[1]) if values else None
 
 
@@ -132,7 +134,16 @@ def _figures(device: t.Device) -> str:
             return _pairs(("in", device.input), ("out", device.output_amps), ("at", device.output_volts))
         case t.Solar():
             return _figure(device.peak)
-        case t.Inverter() | t.Alternator() | t.Hub() | t.Busbar() | t.Contact() | t.Relay() | t.Plug() | t.Supply():
+        case (
+            t.Inverter()
+            | t.Alternator()
+            | t.Hub()
+            | t.Busbar()
+            | t.Contact()
+            | t.Relay()
+            | t.Plug()
+            | t.Supply()
+        ):
             return _figure(device.rated)
         case t.Load():
             return _figure(device.draws)
@@ -144,4 +155,8 @@ def _figure(value: Any) -> str:
 
 
 def _pairs(*pairs: tuple[str, Any]) -> str:
-    return ", ".join(f"{_figure(value)} {word}" if word != "at" else f"{_figure(value)}" for word, value in pairs if _figure(value))
+    return ", ".join(
+        f"{_figure(value)} {word}" if word != "at" else f"{_figure(value)}"
+        for word, value in pairs
+        if _figure(value)
+    )

@@ -1,0 +1,90 @@
+"""The commissioning record: each test with what it should show, its limit, a box for the reading, pass or fail."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.sheets.document import (
+    Blank,
+    Block,
+    Cell,
+    Column,
+    Facts,
+    Heading,
+    Note,
+    Paragraph,
+    Row,
+    Sheet,
+    Signature,
+    Table,
+    Tick,
+)
+from loomwright.sheets.expected import Reading
+from loomwright.sheets.job import Job
+from loomwright.sheets.readings import Test, sections, tests
+
+COLUMNS = (
+    Column("On"),
+    Column("Predicted"),
+    Column("Limit"),
+    Column("Reading"),
+    Column("Pass", narrow=True),
+    Column("Fail", narrow=True),
+)
+
+
+def sheet(job: Job) -> Sheet | None:
+    """The record of what is to be tested; none for what came in."""
+    if job.as_found:
+        return None
+    return Sheet("commissioning", "Commissioning record", "tester", (*_head(), *_tests(job), *_foot()))
+
+
+def _head() -> Iterator[Block]:
+    yield Facts(
+        (
+            ("Tested by", Blank("name")),
+            ("Date", Blank("date")),
+            ("Ambient", Blank("°C")),
+            ("Instruments", Blank("multimeter, clamp, milliohm meter: numbers and calibration")),
+        )
+    )
+    yield Paragraph(
+        "In the order: look, dead tests, energise in steps, load tests, charge tests, soak, hand-over. A blank is not tested; it is never a"
+        " pass. Predicted values are for the mode named, worked out from the spec; where a reading is beyond its limit, stop and find"
+        " out why."
+    )
+
+
+def _tests(job: Job) -> Iterator[Block]:
+    made = tests(job)
+    for section, title in sections().items():
+        mine = [test for test in made if test.section == section]
+        if mine:
+            yield Heading(title)
+        for test in mine:
+            yield from _test(test)
+
+
+def _test(test: Test) -> Iterator[Block]:
+    yield Heading(f"{test.id} {test.name}", 3)
+    yield Paragraph(f"How: {test.method}. Limit: {test.limit}. Source: {test.source}.")
+    yield Table(f"Readings of {test.id}", COLUMNS, tuple(_row(test, reading) for reading in test.rows))
+
+
+def _row(test: Test, reading: Reading) -> Row:
+    key = f"{test.id}-{reading.of}"
+    cells: tuple[Cell, ...] = (
+        reading.of,
+        reading.predicted,
+        reading.limit or "as above",
+        Blank(),
+        Tick(f"{key}-pass"),
+        Tick(f"{key}-fail"),
+    )
+    return Row(cells, run=reading.run, place=reading.place, person="tester")
+
+
+def _foot() -> Iterator[Block]:
+    yield Note("A test that failed is made again after it was mended, and both readings are kept.")
+    yield Signature(("Tested by, date", "Seen by, date"))

@@ -1,0 +1,1 @@
+"""The work order's parts, in the order of the work."""

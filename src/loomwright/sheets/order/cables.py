@@ -1,0 +1,252 @@
+"""Laying the cables in an order in which none is lifted again, and making their ends."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loomwright.model import things as t
+from loomwright.sheets.cords import Bundle, Cord, bundles, cords
+from loomwright.sheets.document import Piece, Step, Words
+from loomwright.sheets.job import Job
+from loomwright.sheets.laying import Closing, laying_order, with_closings
+from loomwright.sheets.making import MadeUp, leg_name, made_up
+from loomwright.sheets.order.section import APPRENTICE, FITTER, Cautioner, Section, step
+from loomwright.sheets.terms import fuse_title, reach, size_words
+from loomwright.sheets.words import distinct, listed, place_name, place_of, point_name, said, sentence
+from loomwright.stock import conductors, making
+from loomwright.stock.cited import CitedRange
+
+WHY = (
+    "In this order no cable is lifted again: where cables share a place, the one that goes on through the most places is laid"
+    " first and lies at the bottom, of two on the same way the longer. A place is closed with its sleeves and clips once, when"
+    " the last of its cables lies in. Cut lengths are with what goes into the ends."
+)
+
+
+def fitted_runs(job: Job, kept: frozenset[str]) -> list[t.Run]:
+    """The runs that are to be laid and made: not the maker's, nor those that stay as they were found."""
+    return [run for run in job.installation.runs if not run.maker and run.name not in kept]
+
+
+def lay(job: Job, kept: frozenset[str]) -> Section:
+    """One step a cable, and one to close each place."""
+    tell = Cautioner(job)
+    laid = cords(job.ledger, fitted_runs(job, kept))
+    around = bundles(laid)
+    places = job.installation.places
+    steps = [
+        _closing(each, around) if isinstance(each, Closing) else _laying(each, job, tell)
+        for each in with_closings(laying_order(laid, places), places)
+    ]
+    return Section("Lay the cables", WHY, tuple(steps))
+
+
+def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
+    run = cord.run
+    colour = f" {cord.colour}" if cord.cores == 1 else ""
+    words: Words = (
+        Piece("Lay "),
+        Piece(cord.name, run=run.name),
+        Piece(f": {cord.kind}{colour}, {_cut(cord)}."),
+    )
+    start = cord.stretches[0].place.name if isinstance(cord.stretches, tuple) and cord.stretches else ""
+    return step(
+        f"lay-{cord.name}",
+        words,
+        _way(cord),
+        *_cores(cord),
+        *_fuse_gaps(cord, job),
+        *_slack(cord),
+        *_clearances(cord),
+        f"Mark both ends “{run.label}”." if run.label else f"Mark both ends “{cord.name}”.",
+        person=APPRENTICE,
+        place=start,
+        run=run.name,
+        cautions=tell.before("lay", *(["fix.engine-bay"] if _passes_heat(cord) else [])),
+    )
+
+
+def _passes_heat(cord: Cord) -> bool:
+    return any(stretch.place.hazards & {"heat", "moving", "exhaust"} for stretch in _stretches(cord))
+
+
+def _cut(cord: Cord) -> str:
+    if cord.metres is None or isinstance(cord.cable, t.Unknown):
+        return "length to be measured on the vehicle"
+    size = conductors.conductor(cord.cable.size.kind, cord.cable.size.number)
+    slack = sum(each.slack.quantity.si for each in _stretches(cord) if each.slack)
+    return f"cut {making.cut_mm(making.cutting(size.area_mm2), cord.metres, slack) / 1000:.2f} m"
+
+
+def _stretches(cord: Cord) -> tuple[t.Stretch, ...]:
+    return () if isinstance(cord.stretches, t.Unknown) else cord.stretches
+
+
+def _way(cord: Cord) -> str:
+    ends = f"From {point_name(cord.run.start)} to {point_name(cord.run.end)}"
+    if not _stretches(cord):
+        return f"{ends}. Its path is not written down: settle it before it is cut."
+    stops = [
+        f"{place_name(each.place)} {said(each.length)}"
+        if each.length
+        else f"through {place_name(each.place)}"
+        for each in _stretches(cord)
+    ]
+    return f"{ends}: {', '.join(stops)}."
+
+
+def _cores(cord: Cord) -> Iterator[str]:
+    """What each core of a multicore is for; both ends of a twin's other leg."""
+    if cord.run.multicore:
+        for run in cord.runs:
+            yield f"Core {run.core or 'not named'}: {run.name}, {point_name(run.start)} to {point_name(run.end)}."
+    elif len(cord.runs) > 1:
+        other = cord.runs[1]
+        yield f"Its other core is the return, {point_name(other.start)} to {point_name(other.end)}."
+
+
+def _fuse_gaps(cord: Cord, job: Job) -> Iterator[str]:
+    for run in cord.runs:
+        fuses = job.installation.fuses_of[run]
+        for fuse in () if isinstance(fuses, t.Unknown) else fuses:
+            if fuse.at:
+                yield f"Cut it for the {fuse_title(fuse)}, {said(fuse.at)} from {_measured_from(fuse, run)}; the fuse stays out."
+
+
+def _measured_from(fuse: t.Fuse, run: t.Run) -> str:
+    at, along = fuse.at, fuse.from_start_m
+    from_start = at is not None and isinstance(along, float) and abs(along - at.quantity.si) < 1e-9
+    return point_name(run.start if from_start else run.end)
+
+
+def _slack(cord: Cord) -> Iterator[str]:
+    for each in _stretches(cord):
+        if each.slack:
+            yield f"Leave {said(each.slack)} of slack in the {place_name(each.place)}."
+
+
+def _clearances(cord: Cord) -> Iterator[str]:
+    for each in cord.run.clearances:
+        yield f"Keep it {said(each.distance)} clear of {each.hazard.replace('-', ' ')}."
+
+
+def _closing(closing: Closing, around: tuple[Bundle, ...]) -> Step:
+    place, name = closing.place, place_name(closing.place)
+    mine = [bundle for bundle in around if bundle.place is place]
+    held = [f"{listed(cord.name for cord in closing.cords)} lie in it; nothing more is laid through it."]
+    if place.opening is not None:
+        return step(
+            f"close-{place.name}", f"Seat the {place.opening} of the {name}.", *held, place=place.name
+        )
+    return step(
+        f"close-{place.name}",
+        f"Close the {name}: sleeves on, clips shut.",
+        *held,
+        *_held(mine),
+        place=place.name,
+    )
+
+
+def _held(mine: list[Bundle]) -> Iterator[str]:
+    """Sleeves and clips of one place, bundles that are alike together."""
+    groups: dict[str, list[Bundle]] = {}
+    for bundle in mine:
+        if bundle.length_m:
+            groups.setdefault(f"{_sleeve(bundle)} over {bundle.length_m:.2f} m; {_clips(bundle)}", []).append(
+                bundle
+            )
+    for words, alike in groups.items():
+        each = " each" if len(alike) > 1 else ""
+        yield f"{listed(bundle.name for bundle in alike)}: {words}{each}."
+
+
+def _sleeve(bundle: Bundle) -> str:
+    return "no sleeve" if bundle.sleeve is None else f"sleeve {bundle.sleeve_words}"
+
+
+def _clips(bundle: Bundle) -> str:
+    if isinstance(bundle.clips_m, t.Unknown):
+        return "clip spacing not known"
+    if bundle.clips_m is None:
+        return "no clips"
+    size = f"of {bundle.clip_mm:g} mm, " if bundle.clip_mm else ""
+    return f"{bundle.clip_count} clips {size}every {bundle.clips_m * 1000:.0f} mm"
+
+
+# ---------------------------------------------------------------- ends
+
+
+def terminate(job: Job, kept: frozenset[str]) -> Section:
+    """One step an end, place by place."""
+    tell = Cautioner(job)
+    made = [
+        made_up(end, job.ledger) for run in fitted_runs(job, kept) for end in job.installation.ends_of[run]
+    ]
+    rank = {place: number for number, place in enumerate(job.installation.places)}
+    made.sort(key=lambda each: rank[place] if (place := _place(each)) else len(rank))
+    sources = distinct(f"{each.torque.source}{_mark(each.torque)}" for each in made if each.torque)
+    says = (
+        "Place by place. Slide the tube on first, strip, look for cut strands, crimp once with the die named, shrink the tube."
+        " Leads to a battery are made here and left off it. The equipment maker's figure wins over any torque given here"
+        + (f"; those given are from {listed(sources)}." if sources else ".")
+    )
+    return Section("Make the ends", says, tuple(_end(each, tell) for each in made), by_place=True)
+
+
+def _mark(torque: CitedRange) -> str:
+    return f" ({torque.mark})" if torque.mark else ""
+
+
+def _place(made: MadeUp) -> t.Place | None:
+    """Where an end is; of a fuse whose place is not told, that of the device it is nearest to."""
+    return place_of(made.end.point) or place_of(made.end.run.start)
+
+
+def _end(made: MadeUp, tell: Cautioner) -> Step:
+    run = made.end.run
+    words: Words = (Piece(leg_name(run), run=run.name), Piece(f" at {made.at}: {made.fitting}."))
+    place = _place(made)
+    return step(
+        f"end-{run.name}-{run.role}-{made.end.side}-{made.at}",
+        words,
+        _strip_and_crimp(made),
+        _covered(made),
+        _tightened(made),
+        person=APPRENTICE if made.torque is None else FITTER,
+        place=place.name if place else "",
+        run=run.name,
+        cautions=tell.before("terminate"),
+    )
+
+
+def _strip_and_crimp(made: MadeUp) -> str:
+    if not made.first_in_barrel:
+        return f"It goes into one barrel with {made.end.shares_with or 'another run'}."
+    parts = [
+        f"strip {made.strip.value:g} mm of {size_words(made.end.run.cable).removeprefix('twin ')}"
+        if made.strip
+        else ""
+    ]
+    parts.append(f"crimp: {made.crimp}" if made.crimp else "")
+    return sentence("; ".join(filter(None, parts)))
+
+
+def _covered(made: MadeUp) -> str:
+    if made.tube and made.tube_mm:
+        return f"Heat-shrink {made.tube_words}, cut {made.tube_mm:g} mm."
+    return "" if made.end.cover in ("sealed", "bare") else f"Cover: {said(made.end.cover)}."
+
+
+def _tightened(made: MadeUp) -> str:
+    if not made.torque:
+        return ""
+    torque = f"{reach(made.torque.low, made.torque.high)} N m, then mark nut and stud"
+    if on_battery(made.end):
+        return f"Leave it off the battery until the sources are joined; then {torque}."
+    if isinstance(made.end.point, t.Fuse):
+        return "Leave the nut loose: it is tightened when the fuse goes in."
+    return f"Tighten to {torque}."
+
+
+def on_battery(end: t.End) -> bool:
+    return isinstance(end.point, t.Terminal) and isinstance(end.point.device, t.Battery)

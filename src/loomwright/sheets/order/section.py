@@ -1,0 +1,48 @@
+"""What the parts of the work order are made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loomwright.sheets.cautions import standing
+from loomwright.sheets.document import Caution, Step, Words
+from loomwright.sheets.job import Job
+
+FITTER, APPRENTICE, TESTER, ELECTRICIAN = "fitter", "apprentice", "tester", "licensed electrician"
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Steps that belong together. `says` is what the reader must know before the first."""
+
+    title: str
+    says: str
+    steps: tuple[Step, ...]
+    by_place: bool = False  # with a heading over the steps of each place
+
+
+class Cautioner:
+    """Gives each step the cautions that stand there; a caution that has stood in the section before is not said again."""
+
+    def __init__(self, job: Job) -> None:
+        self._job = job
+        self._told: set[str] = set()
+
+    def before(self, *stands: str) -> tuple[Caution, ...]:
+        """The cautions of these places that have not been told yet."""
+        fresh = tuple(one for one in standing(self._job, *stands) if one.number not in self._told)
+        self._told |= {one.number for one in fresh}
+        return fresh
+
+
+def step(
+    key: str,
+    words: Words,
+    *details: Words,
+    person: str = FITTER,
+    place: str = "",
+    run: str = "",
+    cautions: tuple[Caution, ...] = (),
+) -> Step:
+    """A step; empty details are left out. Its key is what its tick is kept under, and never depends on its number."""
+    return Step(key, words, tuple(detail for detail in details if detail), cautions, place, person, run)
