@@ -57,32 +57,32 @@ def lacks_date(concession: Concession, finding: Finding) -> bool:
     return concession.until is None and finding.rule_severity == "dangerous"
 
 
-@fact(KIND, "rule", "text", "the rule whose findings are conceded")
+@fact(KIND, "rule", "text", "The rule whose findings are conceded.")
 def _rule(concession: Concession, _ledger: Ledger) -> str:
     return concession.rule
 
 
-@fact(KIND, "until", "date", "the last day on which it holds; none where it has no end")
+@fact(KIND, "until", "date", "The last day on which it holds; none where it has no end.")
 def _until(concession: Concession, _ledger: Ledger) -> Any:
     return concession.until
 
 
-@fact(KIND, "by", "text", "who conceded")
+@fact(KIND, "by", "text", "Who conceded.")
 def _by(concession: Concession, _ledger: Ledger) -> str:
     return concession.by
 
 
-@fact(KIND, "expired", "yes-no", "whether its last day is past")
+@fact(KIND, "expired", "yes-no", "Whether its last day is past.")
 def _expired(concession: Concession, ledger: Ledger) -> bool:
     return expired(concession, ledger)
 
 
-@fact(KIND, "covers", "count", "how many findings it matches, expired or not")
+@fact(KIND, "covers", "count", "How many findings it matches, expired or not.")
 def _covers(concession: Concession, ledger: Ledger) -> int:
     return len(ledger.kept.get(_COVERED, {}).get(concession, ()))
 
 
-@fact(KIND, "concedes", "count", "how many findings it would turn into conceded ones if it has not expired")
+@fact(KIND, "concedes", "count", "How many findings it would turn into conceded ones if it has not expired.")
 def _concedes(concession: Concession, ledger: Ledger) -> int:
     covered = ledger.kept.get(_COVERED, {}).get(concession, ())
     return sum(1 for finding in covered if not lacks_date(concession, finding))
@@ -92,13 +92,13 @@ def _concedes(concession: Concession, ledger: Ledger) -> int:
     KIND,
     "judged",
     "yes-no",
-    "whether its rule was judged, so that what it concedes is known; yes for a rule that there is not",
+    "Whether its rule was judged, so that what it concedes is known; yes for a rule that there is not.",
 )
 def _judged(concession: Concession, ledger: Ledger) -> bool:
     return concession.rule in ledger.kept.get(_JUDGED, ()) or concession.rule not in _known(ledger)
 
 
-@fact(KIND, "idle-because", "text", "why it concedes nothing, in words; none where it concedes something")
+@fact(KIND, "idle-because", "text", "Why it concedes nothing, in words; none where it concedes something.")
 def _idle_because(concession: Concession, ledger: Ledger) -> str | None:
     known = _known(ledger)
     if concession.rule not in known:
