@@ -57,7 +57,7 @@ def test_a_need_that_is_false_is_a_finding_with_all_that_a_reader_wants(judged: 
 def test_a_when_that_is_false_asks_no_further_and_none_is_no_fuse(judged: Judged) -> None:
     assert brief(judged(rule("when not f.fuse exists", "need f.maker", "at f.fuse"))) == [
         ("bare", "major"),
-        ("hidden", "unproven"),
+        ("it can't be told yet of hidden: a test", "unproven"),
     ]
     bare = judged(rule("when not f.fuse exists", "need f.maker", "at f.fuse"))[0]
     assert bare.span.text.split() == ["fuse", "none"]
@@ -65,7 +65,7 @@ def test_a_when_that_is_false_asks_no_further_and_none_is_no_fuse(judged: Judged
 
 def test_what_is_unknown_is_unproven_and_says_what_to_look_at(judged: Judged) -> None:
     found = judged(rule("need f.area >= 6 mm2", 'say "{f}: {f.area}"'))
-    assert brief(found) == [("hidden: an unknown area", "unproven"), ("light: 2 mm²", "major")]
+    assert brief(found) == [("it can't be told yet of hidden: a test", "unproven"), ("light: 2 mm²", "major")]
     (wanted,) = found[0].missing
     assert wanted.span.line == 23
     assert "hidden" in wanted.what
@@ -74,7 +74,9 @@ def test_what_is_unknown_is_unproven_and_says_what_to_look_at(judged: Judged) ->
 
 def test_an_unknown_when_does_not_matter_where_the_need_holds(judged: Judged) -> None:
     assert brief(judged(rule("when f.area > 1 mm2", "need not f.maker"))) == []
-    assert ("hidden", "unproven") in brief(judged(rule("when f.area > 1 mm2", "need f.maker")))
+    assert ("it can't be told yet of hidden: a test", "unproven") in brief(
+        judged(rule("when f.area > 1 mm2", "need f.maker"))
+    )
 
 
 def test_every_when_and_every_need_counts_and_the_first_need_missed_is_told(judged: Judged) -> None:

@@ -26,32 +26,25 @@ def text(report: Report, colour: bool = False) -> str:
     blocks = [_error(problem, colour) for problem in report.errors]
     proven = [finding for finding in report.findings if finding.conceded or finding.severity != UNPROVEN]
     blocks += [_finding(finding, colour) for finding in proven]
-    blocks += [_waiting(findings, colour) for findings in _by_what_is_missing(report.findings)]
+    wanting = _to_look_at(report.findings, colour)
+    blocks += ["\n".join(wanting)] if wanting else []
     return "\n\n".join([*blocks, summary(report)]) + "\n"
 
 
-def _by_what_is_missing(findings: Iterable[Finding]) -> list[list[Finding]]:
-    """Unproven findings that wait for the same look or measurement, together."""
-    groups: dict[tuple[object, ...], list[Finding]] = {}
+def _to_look_at(findings: Iterable[Finding], colour: bool) -> list[str]:
+    """What must be looked at or measured, each thing once, with the rules that wait for it."""
+    waiting: dict[tuple[object, ...], tuple[Wanted, list[str]]] = {}
     for finding in findings:
-        if not finding.conceded and finding.severity == UNPROVEN:
-            key = tuple((wanted.what, wanted.span.order()) for wanted in finding.missing)
-            groups.setdefault(key, []).append(finding)
-    return list(groups.values())
-
-
-def _waiting(findings: list[Finding], colour: bool) -> str:
-    """One block for all rules that wait for the same thing."""
-    first = findings[0]
-    if len(findings) == 1:
-        return _finding(first, colour)
-    rules = list(dict.fromkeys(finding.rule for finding in findings))
-    things = list(dict.fromkeys(finding.things[0] for finding in findings))
-    shown = ", ".join(things)
-    message = f"{shown}: {_number(len(rules), 'rule')} can't be judged yet [{', '.join(rules)}]"
-    lines = [_first_line(first.span, UNPROVEN, message, colour), _own_line(first.span, colour)]
-    lines += [_labelled("look at", _wanted(wanted)) for wanted in first.missing]
-    return "\n".join(lines)
+        if finding.conceded or finding.severity != UNPROVEN:
+            continue
+        for wanted in finding.missing:
+            _, rules = waiting.setdefault((*wanted.span.order(), wanted.what), (wanted, []))
+            if finding.rule not in rules:
+                rules.append(finding.rule)
+    return [
+        _first_line(wanted.span, UNPROVEN, f"look at {wanted.what} [{', '.join(rules)}]", colour)
+        for _, (wanted, rules) in sorted(waiting.items(), key=lambda item: item[0])
+    ]
 
 
 def _wanted(wanted: Wanted) -> str:
@@ -59,11 +52,15 @@ def _wanted(wanted: Wanted) -> str:
     return f"{wanted.what} ({wanted.span.source.path}:{line}:{column})"
 
 
+def finding_line(finding: Finding) -> str:
+    """A finding in the GNU form `file:line:column: class: message [rule]`."""
+    return _first_line(finding.span, _class_of(finding), f"{finding.message} [{finding.rule}]")
+
+
 def gnu(report: Report) -> str:
     """One line a finding, in the GNU form `file:line:column: class: message [rule]`."""
     lines = [_first_line(problem.span, "error", problem.message) for problem in report.errors]
-    for finding in report.findings:
-        lines.append(_first_line(finding.span, _class_of(finding), f"{finding.message} [{finding.rule}]"))
+    lines += (finding_line(finding) for finding in report.findings)
     return "".join(line + "\n" for line in lines)
 
 

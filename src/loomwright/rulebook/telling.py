@@ -15,7 +15,7 @@ from loomwright.rulebook.fixes import Maker, maker, together
 from loomwright.rulebook.place import Finder, Place, finder, of_thing
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node, Rule
-from loomwright.rulebook.wording import Sentence, names_in_finding, rested, sentence
+from loomwright.rulebook.wording import Sentence, called, names_in_finding, rested, sentence
 from loomwright.source import Source
 
 
@@ -72,7 +72,7 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
         span=span,
         things=tuple(dict.fromkeys(name for thing in things for name in names_in_finding(thing))),
         at=label,
-        message=_message(of, env, things[0]),
+        message=_message(of, env, things[0], missing is None),
         why=of.why(env),
         do=of.do(env),
         sources=rule.sources,
@@ -83,8 +83,14 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
     )
 
 
-def _message(of: Telling, env: Environment, thing: Any) -> str:
-    return f"not known: {thing.unknown.what}" if isinstance(thing, Unseen) else of.say(env)
+def _message(of: Telling, env: Environment, thing: Any, proven: bool) -> str:
+    """The rule's own sentence; of what can't be proved another, for `say` would tell as a fact what nobody knows."""
+    if isinstance(thing, Unseen):
+        return f"not known: {thing.unknown.what}"
+    if proven:
+        return of.say(env)
+    title = of.rule.title
+    return f"it can't be told yet of {called(thing)}: {title[:1].lower()}{title[1:]}"
 
 
 def is_leg(thing: Any) -> bool:
