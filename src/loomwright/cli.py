@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import gc
+import os
 import sys
 from collections.abc import Callable
 from typing import Any
@@ -49,7 +50,11 @@ def _date(value: datetime.datetime | None) -> datetime.date | None:
 )
 @paths
 @click.option(
-    "--format", "form", type=click.Choice(["text", "gnu", "json"]), default="text", show_default=True
+    "--format",
+    "form",
+    type=click.Choice(["text", "gnu", "json", "sarif", "junit"]),
+    default="text",
+    show_default=True,
 )
 @click.option(
     "--severity",
@@ -60,6 +65,12 @@ def _date(value: datetime.datetime | None) -> datetime.date | None:
 )
 @click.option("--only", multiple=True, metavar="RULE", help="Show this rule only; may be repeated.")
 @click.option("--skip", multiple=True, metavar="RULE", help="Leave this rule out; may be repeated.")
+@click.option("--baseline", metavar="FILE", help="Known findings: only what comes on top of them is shown and counts.")
+@click.option(
+    "--write-baseline",
+    metavar="FILE",
+    help="Write today's findings as known; in a file that is there, only take out those that no longer occur.",
+)
 @today
 def check(
     paths: tuple[str, ...],
@@ -67,6 +78,8 @@ def check(
     severity: str,
     only: tuple[str, ...],
     skip: tuple[str, ...],
+    baseline: str | None,
+    write_baseline: str | None,
     today: datetime.datetime | None,
 ) -> None:
     """Findings of specs: what is wrong, where, why, and what to do."""
@@ -75,12 +88,48 @@ def check(
 
     _refuse_unknown_rules([*only, *skip])
     wishes = checking.Wishes(frozenset(only), frozenset(skip), _date(today))
-    report = files.check_files(files.specs_of(paths), wishes)
-    _print_report(report, form)
+    whole = files.check_files(files.specs_of(paths), wishes)
+    report, known = _beyond_baseline(whole, wishes, baseline, write_baseline)
+    if form in ("sarif", "junit"):
+        _print_for_servers(form, whole if form == "sarif" else report, wishes, severity, known)
+    else:
+        _print_report(report, form)
     if report.errors:
         sys.exit(EXIT_UNREADABLE)
     if report.reaches(severity):
         sys.exit(EXIT_FINDINGS)
+
+
+def _beyond_baseline(whole: Any, wishes: Any, path: str | None, write: str | None) -> tuple[Any, Any]:
+    """The report without what a baseline knows, and what it knows; both as they were where there is no baseline."""
+    if whole.errors or not (path or write):
+        return whole, None
+    from loomwright.report import baseline
+    from loomwright.report.books import rules_by_file
+
+    rules = {rule.name for book in rules_by_file(whole, wishes).values() for rule in book}
+    if write:
+        old = baseline.read(write) if os.path.exists(write) else None
+        baseline.write(write, baseline.written(whole, write, old, rules))
+    path = path or write or ""
+    parted = baseline.part(whole, baseline.read(path), path, rules)
+    click.echo(baseline.told(parted, path), err=True, nl=False)
+    return parted.report, parted.known
+
+
+def _print_for_servers(form: str, report: Any, wishes: Any, severity: str, known: Any) -> None:
+    from loomwright.report.books import rules_by_file
+    from loomwright.report.console import put
+
+    rules = rules_by_file(report, wishes)
+    if form == "sarif":
+        from loomwright.report.sarif import as_sarif
+
+        put(as_sarif(report, rules, known))
+    else:
+        from loomwright.report.junit import as_junit
+
+        put(as_junit(report, rules, severity))
 
 
 def _print_report(report: Any, form: str) -> None:
