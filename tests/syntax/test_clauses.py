@@ -158,7 +158,8 @@ feed | cable 6mm auto red 90 degC | size=auto 6, colour=red, class=90 temperatur
 feed | cable 8 B&S red 105 degC | size=bs 8, colour=red, class=105 temperature
 feed | cable 2/0 AWG | size=awg 2/0
 feed | cable 00 AWG | size=awg 2/0
-feed | cable auto | value=auto
+feed | cable auto | size=auto
+feed | cable twin auto red 105 degC | twin=twin, size=auto, colour=red, class=105 temperature
 feed | cable unknown | value=unknown
 feed | along engine-bay 0.7 m, firewall, toolbox 400mm | stretches=[place=engine-bay, length=0.7 length; place=firewall; place=toolbox, length=0.4 length]
 feed | along unknown | value=unknown
@@ -166,6 +167,10 @@ feed | fuse strip 60 A at 0.15m | kind=strip, rating=60 current, at=0.15 length
 feed | fuse strip 60 A at 0 m from house.pos in toolbox | kind=strip, rating=60 current, at=0 length, from=house.pos, in=toolbox
 feed | fuse class-t 200 A at 0.5 ft in toolbox | kind=class-t, rating=200 current, at=0.1524 length, in=toolbox
 feed | fuse auto | value=auto
+feed | fuse auto at 0.1 m | rating=auto, at=0.1 length
+feed | fuse strip auto at 0.1 m | kind=strip, rating=auto, at=0.1 length
+feed | ends lug auto M8 | fitting=lug, lug=auto, stud=M8
+hub | way 3 blade auto switched | number=3, kind=blade, rating=auto, control=switched
 feed | fuse none | value=none
 feed | fuse unknown | value=unknown
 feed | joint at 1.2 m | at=1.2 length

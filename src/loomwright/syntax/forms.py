@@ -144,13 +144,13 @@ RUN = _table(
     Form(
         "cable [twin] SIZE [tinned] [COLOUR] [CLASS]",
         "cable twin 4 mm2 tinned black/red 105 degC",
-        "The conductor: its size, colour and the class of its insulation; `cable auto` leaves the size to be reckoned.",
+        "The conductor: its size, colour and the class of its insulation; `auto` for the size leaves it to be reckoned.",
         limits=_CLASS,
     ),
     Form(
         "fuse KIND RATING at DISTANCE [from TERMINAL] [in PLACE]",
         "fuse strip 60 A at 0.15 m from crank.pos in engine-bay",
-        "A fuse in the run, so far from its `from` end or from the terminal; `fuse auto` leaves it to be reckoned.",
+        "A fuse in the run, so far from its `from` end or from the terminal; `auto` for the rating, or for kind and rating, leaves it to be reckoned.",
         many="*",
         limits={"at": Range(0, 1000), "rating": Range(0, 1000, closed=False)},
     ),
@@ -267,7 +267,7 @@ CLAUSES: Mapping[str, Forms] = {
         Form(
             "way N KIND RATING [switched|dimmed]",
             "way 2 blade 10 A switched",
-            "One way, how it is protected; `way N none` for one without a fuse.",
+            "One way, how it is protected; `way N none` for one without a fuse; `auto` for the rating leaves it to be reckoned.",
             many="number",
             limits={"rating": Range(0, 1000, closed=False), "number": Range(1, 200)},
         ),

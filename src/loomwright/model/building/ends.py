@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from loomwright.model.building.clauses import Written, as_word, plain, word_of
+from loomwright.model.building.clauses import Written, as_size, as_word, plain, word_of
 from loomwright.model.building.register import Register, listed, where
 from loomwright.model.things import End, Fuse, Point, Run, Terminal, Unknown
 from loomwright.source import Span
@@ -77,7 +77,7 @@ def _lug(parts: Mapping[str, Any], spot: str, span: Span) -> tuple[Any, Any]:
         return Unknown(f"the lug of {spot}", span), Unknown(f"the hole of the lug of {spot}", span)
     if fitting != "lug":
         return None, None
-    size = parts.get("lug") or Unknown(f"the barrel of the lug of {spot}", span)
+    size = as_size(parts.get("lug")) or Unknown(f"the barrel of the lug of {spot}", span)
     hole = plain(parts.get("stud")) or Unknown(f"the hole of the lug of {spot}", span)
     return size, hole
 
