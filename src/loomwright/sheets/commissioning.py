@@ -23,10 +23,11 @@ from loomwright.sheets.expected import Reading
 from loomwright.sheets.job import Job
 from loomwright.sheets.readings import Test, sections, tests
 
+PREDICTED, LIMIT = Column("Predicted"), Column("Limit")
 COLUMNS = (
     Column("On"),
-    Column("Predicted"),
-    Column("Limit"),
+    PREDICTED,
+    LIMIT,
     Column("Reading"),
     Column("Pass", narrow=True),
     Column("Fail", narrow=True),
@@ -69,20 +70,27 @@ def _tests(job: Job) -> Iterator[Block]:
 def _test(test: Test) -> Iterator[Block]:
     yield Heading(f"{test.id} {test.name}", 3)
     yield Paragraph(f"How: {test.method}. Limit: {test.limit}. Source: {test.source}.")
-    yield Table(f"Readings of {test.id}", COLUMNS, tuple(_row(test, reading) for reading in test.rows))
+    empty = {PREDICTED} if not any(one.predicted for one in test.rows) else set()
+    empty |= {LIMIT} if not any(one.limit for one in test.rows) else set()
+    columns = tuple(column for column in COLUMNS if column not in empty)
+    yield Table(
+        f"Readings of {test.id}", columns, tuple(_row(test, reading, columns) for reading in test.rows)
+    )
 
 
-def _row(test: Test, reading: Reading) -> Row:
+def _row(test: Test, reading: Reading, columns: tuple[Column, ...]) -> Row:
+    """One line; the columns that are empty in the whole table are left out."""
     key = f"{test.id}-{reading.of}"
     cells: tuple[Cell, ...] = (
         reading.of,
-        reading.predicted,
+        reading.predicted or "not predicted",
         reading.limit or "as above",
         Blank(),
         Tick(f"{key}-pass"),
         Tick(f"{key}-fail"),
     )
-    return Row(cells, run=reading.run, place=reading.place, person="tester")
+    kept = tuple(cell for column, cell in zip(COLUMNS, cells, strict=True) if column in columns)
+    return Row(kept, run=reading.run, place=reading.place, person="tester")
 
 
 def _foot() -> Iterator[Block]:

@@ -99,14 +99,13 @@ def _summary(job: Job) -> Iterator[Block]:
 
 
 def _by_class(job: Job) -> Iterator[Block]:
-    number, last = 0, ""
-    for entry in entries(job):
+    last = ""
+    for number, entry in enumerate(entries(job), 1):
         if entry.severity != last:
             last = entry.severity
             heading, meaning = MEANING[last]
             yield Heading(heading)
             yield Note(meaning)
-        number += 1
         yield from _entry(number, entry, job)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from loomwright.model import things as t
 from loomwright.sheets.document import Block, Column, Heading, Note, Paragraph, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
+from loomwright.sheets.terms import size_words
 from loomwright.sheets.words import describe, listed, place_name, point_name, said
 from loomwright.syntax.tree import Size
 
@@ -126,10 +127,9 @@ def _rows(value: object) -> tuple[Any, ...]:
 
 
 def _cable(run: t.Run) -> str:
-    cable = run.cable
-    if isinstance(cable, t.Unknown):
-        return "not known"
-    return " ".join(filter(None, ("twin" if cable.twin else "", cable.size.text, cable.colour)))
+    if isinstance(run.cable, t.Unknown):
+        return "cable not known"
+    return " ".join(filter(None, (size_words(run.cable), run.cable.colour)))
 
 
 def _fuse(fuse: t.Fuse | t.Unknown | None) -> str:

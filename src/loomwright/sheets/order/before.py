@@ -41,7 +41,7 @@ def isolate(job: Job) -> Section:
             cautions=tell.before("isolate.record"),
         ),
         *_mains_and_sun(present, job, tell),
-        *_leads_off(present, job, tell),
+        *_leads_off(present, tell),
         step(
             "isolate-dead",
             "Prove it dead.",
@@ -56,7 +56,8 @@ def isolate(job: Job) -> Section:
 
 
 def _mains_and_sun(present: list[t.Device], job: Job, tell: Cautioner) -> Iterator[Step]:
-    mains = [device.name for device in job.installation.devices if known(job.ledger, device, "mains")]
+    ledger = job.predecessor or job.ledger
+    mains = [device.name for device in present if known(ledger, device, "mains")]
     if mains:
         yield step(
             "isolate-mains",
@@ -73,7 +74,7 @@ def _mains_and_sun(present: list[t.Device], job: Job, tell: Cautioner) -> Iterat
             )
 
 
-def _leads_off(present: list[t.Device], job: Job, tell: Cautioner) -> Iterator[Step]:
+def _leads_off(present: list[t.Device], tell: Cautioner) -> Iterator[Step]:
     batteries = [device for device in present if isinstance(device, t.Battery)]
     if not batteries:
         yield step(

@@ -43,7 +43,7 @@ def lay(job: Job, kept: frozenset[str]) -> Section:
 
 def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
     run = cord.run
-    colour = f" {cord.colour}" if cord.cores == 1 else ""
+    colour = f" {cord.colour}".replace(" not stated", ", colour not stated") if cord.cores == 1 else ""
     words: Words = (
         Piece("Lay "),
         Piece(cord.name, run=run.name),
@@ -58,7 +58,7 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
         *_fuse_gaps(cord, job),
         *_slack(cord),
         *_clearances(cord),
-        f"Mark both ends “{run.label}”." if run.label else f"Mark both ends “{cord.name}”.",
+        f"Mark both ends “{cord.name if run.multicore else run.label or cord.name}”.",
         person=APPRENTICE,
         place=start,
         run=run.name,
@@ -110,7 +110,9 @@ def _fuse_gaps(cord: Cord, job: Job) -> Iterator[str]:
         fuses = job.installation.fuses_of[run]
         for fuse in () if isinstance(fuses, t.Unknown) else fuses:
             if fuse.at:
-                yield f"Cut it for the {fuse_title(fuse)}, {said(fuse.at)} from {_measured_from(fuse, run)}; the fuse stays out."
+                which = f"its {run.core or run.name} core" if run.multicore else "it"
+                where = f"{said(fuse.at)} from {_measured_from(fuse, run)}"
+                yield f"Cut {which} for the {fuse_title(fuse)}, {where}; the fuse stays out."
 
 
 def _measured_from(fuse: t.Fuse, run: t.Run) -> str:
@@ -156,8 +158,8 @@ def _held(mine: list[Bundle]) -> Iterator[str]:
                 bundle
             )
     for words, alike in groups.items():
-        each = " each" if len(alike) > 1 else ""
-        yield f"{listed(bundle.name for bundle in alike)}: {words}{each}."
+        each = ", each" if len(alike) > 1 else ""
+        yield f"{listed(bundle.name for bundle in alike)}{each}: {words}."
 
 
 def _sleeve(bundle: Bundle) -> str:
@@ -190,7 +192,7 @@ def terminate(job: Job, kept: frozenset[str]) -> Section:
         " Leads to a battery are made here and left off it. The equipment maker's figure wins over any torque given here"
         + (f"; those given are from {listed(sources)}." if sources else ".")
     )
-    return Section("Make the ends", says, tuple(_end(each, tell) for each in made), by_place=True)
+    return Section("Make the ends", says, tuple(_end(each, job, kept, tell) for each in made), by_place=True)
 
 
 def _mark(torque: CitedRange) -> str:
@@ -202,7 +204,7 @@ def _place(made: MadeUp) -> t.Place | None:
     return place_of(made.end.point) or place_of(made.end.run.start)
 
 
-def _end(made: MadeUp, tell: Cautioner) -> Step:
+def _end(made: MadeUp, job: Job, kept: frozenset[str], tell: Cautioner) -> Step:
     run = made.end.run
     words: Words = (Piece(leg_name(run), run=run.name), Piece(f" at {made.at}: {made.fitting}."))
     place = _place(made)
@@ -211,7 +213,7 @@ def _end(made: MadeUp, tell: Cautioner) -> Step:
         words,
         _strip_and_crimp(made),
         _covered(made),
-        _tightened(made),
+        _tightened(made, _on_stud(made.end, job, kept)),
         person=APPRENTICE if made.torque is None else FITTER,
         place=place.name if place else "",
         run=run.name,
@@ -237,7 +239,16 @@ def _covered(made: MadeUp) -> str:
     return "" if made.end.cover in ("sealed", "bare") else f"Cover: {said(made.end.cover)}."
 
 
-def _tightened(made: MadeUp) -> str:
+def _on_stud(end: t.End, job: Job, kept: frozenset[str]) -> tuple[t.End, ...]:
+    """The ends that are bolted to one stud with this one, in the order in which they are made; itself alone on a busbar's own studs."""
+    if isinstance(end.point, t.Fuse) or (isinstance(end.point, t.Terminal) and not end.point.label):
+        return (end,)
+    runs = {run: number for number, run in enumerate(fitted_runs(job, kept))}
+    landing = [each for each in job.installation.landing_on.get(end.point, ()) if each.run in runs]
+    return tuple(sorted(landing, key=lambda each: runs[each.run]))
+
+
+def _tightened(made: MadeUp, on_stud: tuple[t.End, ...]) -> str:
     if not made.torque:
         return ""
     torque = f"{reach(made.torque.low, made.torque.high)} N m, then mark nut and stud"
@@ -245,6 +256,8 @@ def _tightened(made: MadeUp) -> str:
         return f"Leave it off the battery until the sources are joined; then {torque}."
     if isinstance(made.end.point, t.Fuse):
         return "Leave the nut loose: it is tightened when the fuse goes in."
+    if made.end is not on_stud[-1]:
+        return f"Leave the nut loose: {len(on_stud)} lugs go on this stud, the last with the run {on_stud[-1].run.name}."
     return f"Tighten to {torque}."
 
 
