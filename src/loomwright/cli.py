@@ -256,6 +256,7 @@ def sheets(
 ) -> None:
     """The install documents: what a workshop prints, mails and sticks in the lid."""
     from loomwright.report.console import put
+    from loomwright.model.files import FileTrouble
     from loomwright.report.files import Unreadable, read_spec
     from loomwright.sheets import job as jobs
     from loomwright.sheets import printing
@@ -267,7 +268,7 @@ def sheets(
     except jobs.NoPapers as none:
         _print_errors(none.problems)
         sys.exit(EXIT_UNREADABLE)
-    except (jobs.FileTrouble, printing.NotWritten) as trouble:
+    except (FileTrouble, printing.NotWritten) as trouble:
         raise Unreadable(str(trouble)) from None
     put("".join(f"{path}\n" for path in written))
 
