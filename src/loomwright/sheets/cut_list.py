@@ -201,8 +201,8 @@ def _reel_words() -> str:
 def reels(found: Iterable[Lot]) -> Table:
     """The reels to open for each kind of cable, and what they leave."""
     columns = (
-        Column("Cable"), Column("Colour"), Column("Class", "°C", number=True), Column("Pieces", number=True),
-        Column("Cut", "m", number=True), Column("Reels to open"), Column("Left", "m", number=True), Column("Least possible"),
+        Column("Cable"), Column("Colour", narrow=True), Column("Class", "°C", number=True), Column("Pieces", number=True),
+        Column("Cut", "m", number=True), Column("Reels to open"), Column("Left", "m", number=True), Column("Least possible", narrow=True),
     )  # fmt: skip
     rows = tuple(
         Row(
@@ -232,7 +232,7 @@ def _opened(lot: Lot) -> str:
 
 def _cutting_table(found: Iterable[Lot]) -> Table:
     columns = (
-        Column("Cable"), Column("Reel"), Column("Piece of"), Column("Part"), Column("Route", "m", number=True),
+        Column("Cable"), Column("Reel", narrow=True), Column("Piece of", narrow=True), Column("Part"), Column("Route", "m", number=True),
         Column("Cut", "m", number=True), Column("Cut and marked", narrow=True),
     )  # fmt: skip
     rows: list[Row] = []

@@ -45,7 +45,7 @@ def sheet(job: Job) -> Sheet | None:
             " the least is with an aged battery, low and hot. ? stands for what the spec leaves open."
         )
     )
-    return Sheet("figures", "Electrical figures", "reviewer", tuple(blocks), landscape=True)
+    return Sheet("figures", "Electrical figures", "reviewer", tuple(blocks))
 
 
 def _mode(name: str, says: str, found: Mapping[str, Any], nominal: float) -> Iterator[Block]:

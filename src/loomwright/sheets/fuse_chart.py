@@ -79,14 +79,14 @@ def _columns(first: str) -> tuple[Column, ...]:
     return (
         Column(first, number=first == "Way"),
         Column("Rating", "A", number=True),
-        Column("Kind"),
-        Column("Colour"),
+        Column("Kind", narrow=True),
+        Column("Colour", narrow=True),
         Column("Feeds"),
         Column("Protects cable"),
-        Column("Where"),
+        Column("Where", narrow=True),
         Column("Usual", "A", number=True),
         Column("Greatest", "A", number=True),
-        Column("In mode"),
+        Column("In mode", narrow=True),
     )
 
 

@@ -22,10 +22,10 @@ def sheet(job: Job) -> Sheet | None:
     if not ends and not fuses:
         return None
     run_columns = (
-        Column("First line"), Column("Second line"), Column("On run"), Column("At"), Column("Place"),
+        Column("First line"), Column("Second line"), Column("On run", narrow=True), Column("At", narrow=True), Column("Place", narrow=True),
         Column("Over conductor of", "mm", number=True),
     )  # fmt: skip
-    fuse_columns = (Column("First line"), Column("Second line"), Column("For"), Column("Place"))
+    fuse_columns = (Column("First line"), Column("Second line"), Column("For", narrow=True), Column("Place"))
     return Sheet(
         "labels",
         "Labels",

@@ -58,8 +58,8 @@ def sheet(job: Job) -> Sheet | None:
 
 
 _COLUMNS = (
-    Column("Fuse"), Column("In"), Column("At"), Column("Current", "A", number=True), Column("May open after", "s", number=True),
-    Column("Has opened by", "s", number=True), Column("Weakest cable"), Column("Bears it", "s", number=True), Column("Guards it at faults"),
+    Column("Fuse"), Column("In", narrow=True), Column("At", narrow=True), Column("Current", "A", number=True), Column("May open after", "s", number=True),
+    Column("Has opened by", "s", number=True), Column("Weakest cable"), Column("Bears it", "s", number=True), Column("Guards it at faults", narrow=True),
 )  # fmt: skip
 
 

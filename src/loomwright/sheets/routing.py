@@ -66,7 +66,7 @@ def _places(job: Job) -> Table:
         )
         rows.append(Row(cells, place=place.name))
     columns = (
-        Column("Place"), Column("Hottest", "°C", number=True), Column("Opening or hazards"), Column("Runs that pass"),
+        Column("Place", narrow=True), Column("Hottest", "°C", number=True), Column("Opening or hazards"), Column("Runs that pass"),
         Column("Runs", number=True), Column("Sleeves"),
     )  # fmt: skip
     return Table("Places and what passes them", columns, tuple(rows))

@@ -11,19 +11,17 @@ from loomwright.sheets.terms import DASH, class_words, fuse_words, metres, size_
 from loomwright.sheets.words import distinct, known, place_name, point_name
 
 COLUMNS = (
-    Column("Run"),
-    Column("From"),
-    Column("To"),
-    Column("Cable"),
-    Column("Class", "°C", number=True),
+    Column("Run, its label"),
+    Column("From", narrow=True),
+    Column("To", narrow=True),
+    Column("Cable", narrow=True),
     Column("Colour", narrow=True),
     Column("Route", "m", number=True),
-    Column("Path, with metres in each place"),
-    Column("Sleeve"),
-    Column("Clips every", "mm", number=True),
+    Column("Path", "m in each place"),
+    Column("Sleeve", narrow=True),
+    Column("Clips", "mm", number=True),
     Column("Fuse"),
     Column("Ends"),
-    Column("Label"),
 )
 
 
@@ -42,8 +40,8 @@ def sheet(job: Job) -> Sheet | None:
         blocks.append(Table("Runs of the vehicle's maker, left as they are", COLUMNS, maker))
     blocks.append(
         Note(
-            "Lengths are of the route; the cut list adds what goes into ends and loops. + and − are the two legs of one circuit."
-            " A class left out of the spec shows as a dash."
+            "Lengths are of the route, clips the widest spacing; the cut list adds what goes into ends and loops. + and − are the two legs of one circuit."
+            ""
         )
     )
     return Sheet("run-schedule", "Run schedule", "fitter", tuple(blocks), landscape=True)
@@ -52,11 +50,10 @@ def sheet(job: Job) -> Sheet | None:
 def _row(run: t.Run, cord: Cord, around: tuple[Bundle, ...], job: Job) -> Row:
     mine = bundles_of(cord, around)
     cells: tuple[Cell, ...] = (
-        (Piece(leg_name(run), run=run.name),),
+        _name(run),
         point_name(run.start),
         point_name(run.end),
         _cable(run, cord),
-        class_words(run.cable),
         _colour(run),
         metres(cord.metres),
         _path(run, job),
@@ -64,15 +61,22 @@ def _row(run: t.Run, cord: Cord, around: tuple[Bundle, ...], job: Job) -> Row:
         _by_place([(bundle.place, _spacing(bundle)) for bundle in mine if bundle.length_m]),
         _fuse(run, job),
         _ends(run, job),
-        run.label or DASH,
     )
     place = mine[0].place.name if mine else ""
     return Row(cells, run=run.name, place=place)
 
 
+def _name(run: t.Run) -> tuple[Piece, ...]:
+    name = Piece(leg_name(run), run=run.name)
+    return (name, Piece(f", “{run.label}”")) if run.label else (name,)
+
+
 def _cable(run: t.Run, cord: Cord) -> str:
+    """What it is, its insulation class, and which core of a multicore."""
     core = f", {run.core} core of {run.multicore.name}" if run.multicore and run.core else ""
-    return (cord.kind if run.multicore else size_words(run.cable)) + core
+    degrees = class_words(run.cable)
+    insulation = f", {degrees} °C" if degrees != DASH else ""
+    return (cord.kind if run.multicore else size_words(run.cable)) + insulation + core
 
 
 def _colour(run: t.Run) -> Cell:
@@ -130,7 +134,7 @@ def _fuse(run: t.Run, job: Job) -> str:
 
 
 def _standing(fuse: t.Fuse) -> str:
-    return f" at {fuse.at.quantity.text} from {_measured(fuse)}" if fuse.at else ""
+    return f", {fuse.at.quantity.text} from {_measured(fuse)}" if fuse.at else ""
 
 
 def _measured(fuse: t.Fuse) -> str:

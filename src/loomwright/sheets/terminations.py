@@ -14,13 +14,13 @@ from loomwright.stock import making
 from loomwright.stock.cited import mark_of
 
 COLUMNS = (
-    Column("Run"),
+    Column("Run", narrow=True),
     Column("End at"),
-    Column("Cable"),
+    Column("Cable", narrow=True),
     Column("Fitting"),
     Column("Crimp"),
     Column("Strip", "mm", number=True),
-    Column("Heat-shrink"),
+    Column("Heat-shrink", narrow=True),
     Column("Bore", "mm", number=True),
     Column("Cut", "mm", number=True),
     Column("Torque", "N m", number=True),

@@ -1,0 +1,100 @@
+"""What every schedule must hold of every spec, and what each reads like for the planned example."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+from tests.sheets.job import ALL, PLANNED, job_at, made, markdown_of, runs_named, tables, words
+
+from loomwright.model import things as t
+from loomwright.sheets.catalogue import sheet_of
+from loomwright.sheets.terms import fuse_title
+
+NAMES = (
+    "run-schedule",
+    "cut-list",
+    "terminations",
+    "fuse-chart",
+    "labels",
+    "parts",
+    "figures",
+    "protection-curves",
+    "energy",
+)
+TO_BUILD = ("cut-list", "labels", "parts")
+
+
+@pytest.mark.parametrize("name", [*NAMES, "diagram", "routing"])
+def test_the_sheet_of_the_planned_example_reads_so(name: str, snapshot: SnapshotAssertion) -> None:
+    assert markdown_of(made(name, job_at(PLANNED))) == snapshot
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")
+@pytest.mark.parametrize("name", ["run-schedule", "diagram"])
+def test_every_run_is_in_the_schedule_and_under_the_diagram(name: str, path: Path) -> None:
+    job = job_at(path)
+    assert runs_named(made(name, job)) == {run.name for run in job.installation.runs}
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_every_end_that_is_not_the_makers_has_a_line_in_the_termination_schedule(path: Path) -> None:
+    job = job_at(path)
+    rows = [row for table in tables(made("terminations", job), "Ends") for row in table.rows]
+    ends = [end for run in job.installation.runs if not run.maker for end in job.installation.ends_of[run]]
+    assert [row.run for row in rows] == [end.run.name for end in ends]
+    for row, end in zip(rows, ends, strict=True):
+        if not isinstance(end.point, t.Fuse):
+            assert words(row)[1] == end.point.name
+
+
+def fuses(installation: t.Installation) -> list[t.Fuse]:
+    in_runs = [
+        fuse for run in installation.runs if isinstance(f := installation.fuses_of[run], tuple) for fuse in f
+    ]
+    return in_runs + [fuse for fuse in installation.fuse_of_way.values() if isinstance(fuse, t.Fuse)]
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_every_fuse_and_every_way_is_on_the_chart(path: Path) -> None:
+    job = job_at(path)
+    rows = [words(row) for table in tables(made("fuse-chart", job)) for row in table.rows]
+    charted = sorted(f"{row[2]} {row[1]} A" for row in rows if row[1] != "–")
+    assert charted == sorted(fuse_title(fuse) for fuse in fuses(job.installation))
+    assert len(rows) == len(charted) + sum(f is None for f in job.installation.fuse_of_way.values())
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in ALL if p.stem != "as-found"], ids=lambda path: f"{path.parent.name}-{path.stem}"
+)
+def test_each_end_of_each_run_and_each_fuse_has_one_label(path: Path) -> None:
+    job = job_at(path)
+    sheet = made("labels", job)
+    own = [run for run in job.installation.runs if not run.maker]
+    assert len(tables(sheet, "Run ends")[0].rows) == 2 * len(own)
+    theirs = [fuse for fuse in fuses(job.installation) if not (fuse.run and fuse.run.maker)]
+    assert len(tables(sheet, "Fuses")[0].rows) == len(theirs)
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_every_fuse_that_feeds_something_has_its_curve(path: Path) -> None:
+    job = job_at(path)
+    rows = [words(row) for table in tables(made("protection-curves", job)) for row in table.rows]
+    feeding = {
+        fuse.name for fuse in fuses(job.installation) if not fuse.way or job.ledger.get(fuse.way, "runs")
+    }
+    assert {row[1] for row in rows} == feeding
+
+
+@pytest.mark.parametrize("name", TO_BUILD)
+def test_nothing_is_to_be_built_from_what_came_in(name: str) -> None:
+    assert sheet_of(name, job_at(PLANNED.with_name("as-found.fitout"))) is None
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")
+@pytest.mark.parametrize("name", NAMES)
+def test_rows_are_as_long_as_the_head(name: str, path: Path) -> None:
+    sheet = sheet_of(name, job_at(path))
+    for table in tables(sheet) if sheet else []:
+        assert all(len(row.cells) == len(table.columns) for row in table.rows)
