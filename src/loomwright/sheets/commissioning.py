@@ -19,9 +19,9 @@ from loomwright.sheets.document import (
     Table,
     Tick,
 )
-from loomwright.sheets.expected import Reading
 from loomwright.sheets.job import Job
 from loomwright.sheets.readings import Test, sections, tests
+from loomwright.sheets.record.reading import Reading
 
 PREDICTED, LIMIT = Column("Predicted"), Column("Limit")
 COLUMNS = (

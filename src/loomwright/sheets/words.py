@@ -64,6 +64,23 @@ def place_of(point: t.Point | t.Fuse) -> t.Place | None:
     return None if isinstance(point, t.Structure) else point.place
 
 
+def measured_from(fuse: t.Fuse) -> str:
+    """The end of its run that a fuse's distance is written from."""
+    run, at, along = fuse.run, fuse.at, fuse.from_start_m
+    if run is None or at is None:
+        return ""
+    from_start = isinstance(along, float) and abs(along - at.quantity.si) < 1e-9
+    return point_name(run.start if from_start else run.end)
+
+
+def fuse_name(fuse: t.Fuse) -> str:
+    """Which fuse it is: `way 2 of ways`, `the fuse of main, 0.15 m from crank.pos`."""
+    if fuse.way:
+        return f"way {fuse.way.number} of {fuse.way.hub.name}"
+    where = f", {said(fuse.at)} from {measured_from(fuse)}" if fuse.at else ""
+    return f"the fuse of {fuse.name}{where}"
+
+
 def listed(names: Iterable[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
     row = list(names)

@@ -14,7 +14,7 @@ from loomwright.sheets.order.section import FITTER, TESTER, Cautioner, Section, 
 from loomwright.sheets.owner_card import fuses_of
 from loomwright.sheets.readings import DEAD, LIVE, SOAK, Test, tests
 from loomwright.sheets.terms import fuse_title, reach
-from loomwright.sheets.words import counted, describe, known, listed, place_name, shown, worst_mode
+from loomwright.sheets.words import counted, describe, fuse_name, known, listed, place_name, shown, worst_mode
 from loomwright.stock import fuses as stock
 
 AT_REST, WITH_FUSES = "E2", ("E1", "E3")
@@ -162,7 +162,6 @@ def fuse_key(fuse: t.Fuse, job: Job) -> str:
 
 def _fuse(number: int, fuse: t.Fuse, job: Job, tell: Cautioner) -> Step:
     place = fuse.place or (fuse.way.hub.place if fuse.way else None)
-    where = f"way {fuse.way.number} of {fuse.way.hub.name}" if fuse.way else fuse.name
     kind = stock.kind(fuse.kind)
     verb = "Close the" if kind.resets else "Insert the"
     worst = worst_mode(job.ledger, fuse, "load-current")
@@ -170,7 +169,7 @@ def _fuse(number: int, fuse: t.Fuse, job: Job, tell: Cautioner) -> Step:
     loads = [load.name for load in known(job.ledger, fuse, "loads") or ()]
     return step(
         fuse_key(fuse, job),
-        f"{verb} {fuse_title(fuse)} in {where}{f', {place_name(place)}' if place else ''}.",
+        f"{verb} {fuse_title(fuse)}: {fuse_name(fuse)}{f', {place_name(place)}' if place else ''}.",
         "Through the lamp first: dark with all loads off." if number == 0 else "",
         f"It feeds {listed(loads)}." if loads else "",
         expected,

@@ -12,7 +12,16 @@ from loomwright.sheets.laying import Closing, laying_order, with_closings
 from loomwright.sheets.making import MadeUp, leg_name, made_up
 from loomwright.sheets.order.section import APPRENTICE, FITTER, Cautioner, Section, step
 from loomwright.sheets.terms import fuse_title, reach, size_words
-from loomwright.sheets.words import distinct, listed, place_name, place_of, point_name, said, sentence
+from loomwright.sheets.words import (
+    distinct,
+    listed,
+    measured_from,
+    place_name,
+    place_of,
+    point_name,
+    said,
+    sentence,
+)
 from loomwright.stock import conductors, making
 from loomwright.stock.cited import CitedRange
 
@@ -111,14 +120,8 @@ def _fuse_gaps(cord: Cord, job: Job) -> Iterator[str]:
         for fuse in () if isinstance(fuses, t.Unknown) else fuses:
             if fuse.at:
                 which = f"its {run.core or run.name} core" if run.multicore else "it"
-                where = f"{said(fuse.at)} from {_measured_from(fuse, run)}"
+                where = f"{said(fuse.at)} from {measured_from(fuse)}"
                 yield f"Cut {which} for the {fuse_title(fuse)}, {where}; the fuse stays out."
-
-
-def _measured_from(fuse: t.Fuse, run: t.Run) -> str:
-    at, along = fuse.at, fuse.from_start_m
-    from_start = at is not None and isinstance(along, float) and abs(along - at.quantity.si) < 1e-9
-    return point_name(run.start if from_start else run.end)
 
 
 def _slack(cord: Cord) -> Iterator[str]:
