@@ -12,6 +12,8 @@ from loomwright.sheets.making import leg_name
 from loomwright.sheets.terms import DASH, class_words, conductor_of, size_words
 from loomwright.stock import making
 
+NOT_STATED = "not stated"
+
 
 @dataclass(frozen=True, slots=True)
 class Cord:
@@ -37,7 +39,7 @@ class Cord:
     def colour(self) -> str:
         if isinstance(self.cable, t.Unknown) or self.cores > 1:
             return DASH
-        return self.cable.colour or "not stated"
+        return self.cable.colour or NOT_STATED
 
     @property
     def insulation(self) -> str:

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from loomwright.analysis.nesting import Nesting, Reel, nest
 from loomwright.model import things as t
-from loomwright.sheets.cords import Cord, cords
+from loomwright.sheets.cords import NOT_STATED, Cord, cords
 from loomwright.sheets.document import Block, Column, Note, Paragraph, Piece, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import StockedReel, key_of, reels_in
@@ -63,7 +63,11 @@ class Lot:
     @property
     def title(self) -> str:
         told = [self.cable]
-        told += [self.colour] if self.colour != DASH else []
+        told += (
+            [f"colour {self.colour}" if self.colour == NOT_STATED else self.colour]
+            if self.colour != DASH
+            else []
+        )
         told += [f"{self.insulation} °C"] if self.insulation != DASH else []
         return ", ".join(told)
 

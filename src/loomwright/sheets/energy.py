@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from loomwright.model import things as t
-from loomwright.sheets.document import Block, Column, Facts, Heading, Note, Row, Sheet, Table
+from loomwright.sheets.document import Block, Column, Facts, Figure, Heading, Note, Row, Sheet, Table
+from loomwright.sheets.drawings.energy import Spell, energy_chart
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import amps, figure
 from loomwright.sheets.words import known, listed
+from loomwright.syntax.tree import Measure
 
 AH = 3600.0
 HOUR = 3600.0
 
 
-def sheet(job: Job) -> Sheet | None:
-    """One balance for each day of the spec; None where it has no day or no house battery."""
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A simulated state of charge: `percent` of the house batteries' capacity at each of `hours` from the start of the day."""
+
+    hours: tuple[float, ...]
+    percent: tuple[float, ...]
+
+
+def sheet(job: Job, courses: Mapping[str, Course] | None = None) -> Sheet | None:
+    """One balance for each day of the spec, with a chart for each day that `courses` has by name; None where it has no day or no
+    house battery."""
     installation = job.installation
     houses = [d for d in installation.devices if isinstance(d, t.Battery) and d.serves == "house"]
     if not installation.days or not houses:
@@ -23,6 +35,8 @@ def sheet(job: Job) -> Sheet | None:
     blocks: list[Block] = []
     for day in installation.days:
         blocks += _day(day, job)
+        if courses and day.name in courses:
+            blocks += _chart(day, courses[day.name], job)
     blocks.append(
         Note(
             "A plain balance: mean currents times hours, each load at its duty; chargers at their full output while they work; the"
@@ -49,6 +63,37 @@ def _day(day: t.Day, job: Job) -> Iterator[Block]:
     yield _modes(day, job)
     yield _batteries(job)
     yield _loads(day, job)
+
+
+def _chart(day: t.Day, course: Course, job: Job) -> Iterator[Block]:
+    """The state of charge as a line, and the lowest it comes to."""
+    spells, start = [], 0.0
+    while start < course.hours[-1]:
+        for mode, time in day.hours:
+            spells.append(Spell(mode.name, start, min(start + time.quantity.si / HOUR, course.hours[-1])))
+            start = spells[-1].stop
+            if start >= course.hours[-1]:
+                break
+    reserve = _reserve(job)
+    made = energy_chart(
+        f"energy-{day.name}", f"State of charge, {day.name}", course.hours, course.percent, reserve, spells
+    )
+    yield Figure(made.title, made.description, made.svg)
+    lowest = min(course.percent)
+    hour = course.hours[course.percent.index(lowest)]
+    yield Facts((("Lowest state of charge", f"{figure(lowest, 0)} % after {figure(hour, 1)} h"),))
+
+
+def _reserve(job: Job) -> float | None:
+    """What must be left in the house battery that asks for most, %."""
+    asked = [
+        100 * battery.reserve.quantity.si
+        for battery in job.installation.devices
+        if isinstance(battery, t.Battery)
+        and battery.serves == "house"
+        and isinstance(battery.reserve, Measure)
+    ]
+    return max(asked, default=None)
 
 
 def _modes(day: t.Day, job: Job) -> Table:

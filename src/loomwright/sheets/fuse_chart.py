@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.model import things as t
 from loomwright.sheets.cautions import standing
-from loomwright.sheets.document import Block, Cell, Column, Note, Piece, Row, Sheet, Swatch, Table
+from loomwright.sheets.document import Block, Cell, Column, Figure, Note, Piece, Row, Sheet, Swatch, Table
+from loomwright.sheets.drawings.fuse_chart import fuse_chart, slots_of
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import DASH, amps, size_words
 from loomwright.sheets.words import distinct, known, listed, place_name, worst_mode
@@ -60,10 +61,11 @@ def _of_way(way: t.Way, job: Job) -> Entry:
     return Entry(str(way.number), found, tuple(runs), way.hub.place, TITLES.get(way.control or "", ""))
 
 
-def _tables(job: Job) -> Iterator[Table]:
+def _tables(job: Job) -> Iterator[Figure | Table]:
     hubs, inline = entries(job)
     for hub, ways in hubs:
         caption = f"{hub.name}, in {place_name(hub.place)}"
+        yield _figure(hub, ways, job)
         yield Table(caption, _columns("Way"), tuple(_row(entry, job) for entry in ways))
     own = [entry for entry in inline if not entry.runs[0].maker]
     maker = [entry for entry in inline if entry.runs[0].maker]
@@ -73,6 +75,17 @@ def _tables(job: Job) -> Iterator[Table]:
         yield Table(
             "Fuses of the vehicle's maker", _columns("Run"), tuple(_row(entry, job) for entry in maker)
         )
+
+
+def _figure(hub: t.Hub, ways: Iterable[Entry], job: Job) -> Figure:
+    """The box as it looks from the front, with the usual current of each way."""
+    usual = {entry.where: _loads(entry.fuse, job)[0] for entry in ways}
+    slots = [
+        replace(slot, amps=f"{usual[slot.way]} A" if slot.amps and usual[slot.way] != DASH else "")
+        for slot in slots_of(job.ledger, hub)
+    ]
+    made = fuse_chart(f"fuses-{hub.name}", f"{hub.name}: what is in which way", slots)
+    return Figure(made.title, made.description, made.svg)
 
 
 def _columns(first: str) -> tuple[Column, ...]:

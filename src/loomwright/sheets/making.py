@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.facts.end import barrel_of
 from loomwright.facts.registry import Ledger
@@ -36,6 +36,7 @@ class MadeUp:
     tube_mm: float | None
     torque: CitedRange | None
     first_in_barrel: bool
+    standard: bool  # False: a lug that follows from cable and stud, and that no standard makes
 
     @property
     def tube_words(self) -> str:
@@ -55,6 +56,7 @@ class _Fitting:
     derived: bool = False
     through: bool = False  # the conductor shows no gap: a ferrule
     covered: bool = True  # heat-shrink belongs on it where it is sealed
+    standard: bool = True
 
 
 def made_up(end: t.End, ledger: Ledger) -> MadeUp:
@@ -76,6 +78,7 @@ def made_up(end: t.End, ledger: Ledger) -> MadeUp:
         tube_mm=making.heat_shrink_length_mm(barrel) if tube and barrel else None,
         torque=_torque(end, ledger) if fitting.name.startswith("lug") else None,
         first_in_barrel=barrel_of(end, ledger)[0] is end,
+        standard=fitting.standard,
     )
 
 
@@ -96,6 +99,18 @@ def end_point(end: t.End) -> str:
     run = end.run
     faces = run.start if SIDES[end.side] == "start" else run.end
     return f"fuse {fuse_words(end.point)}, side of {point_name(faces)}"
+
+
+def odd_lugs(made: Iterable[MadeUp]) -> str:
+    """A sentence on the lugs that follow from the spec and that no standard makes; empty where there are none."""
+    odd: dict[str, dict[str, None]] = {}
+    for each in made:
+        if not each.standard:
+            odd.setdefault(each.fitting, {})[each.end.run.name] = None
+    if not odd:
+        return ""
+    told = "; ".join(f"{fitting} ({', '.join(runs)})" for fitting, runs in odd.items())
+    return f"DIN 46234 and DIN 46235 make no such lug: {told}. Find one before the job, or choose a fuse with a larger stud."
 
 
 # ---------------------------------------------------------------- the fitting
@@ -140,7 +155,11 @@ def _left_open(end: t.End, copper_mm2: float | None, ledger: Ledger) -> _Fitting
     mark = next(
         (size for kind in conductors.KINDS for size in conductors.sizes(kind) if size.label == label), None
     )
-    return _lug(mark, f" × {stud}", derived=True) if mark else _Fitting("not known", None, "", covered=False)
+    if mark is None:
+        return _Fitting("not known", None, "", covered=False)
+    threads = lugs.studs_made(mark)
+    made = threads is None or stud in threads.value
+    return replace(_lug(mark, f" × {stud}", derived=True), standard=made)
 
 
 def _blade(copper_mm2: float) -> _Fitting:

@@ -12,6 +12,7 @@ from loomwright.sheets.cut_list import lots, reels
 from loomwright.sheets.document import Block, Column, Note, Paragraph, Row, Sheet, Table
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import Price, Prices, prices_in
+from loomwright.sheets.making import all_made_up, odd_lugs
 from loomwright.sheets.quantities import Part, parts_of
 from loomwright.sheets.terms import DASH
 from loomwright.sheets.words import counted, describe, of_vehicle, place_name
@@ -51,6 +52,8 @@ def sheet(job: Job) -> Sheet | None:
     if has_list:
         blocks += _totals(lines)
     blocks += [Note(bad.text) for bad in prices.bad]
+    if odd := odd_lugs(all_made_up(job.ledger, (run for run in job.installation.runs if not run.maker))):
+        blocks.append(Note(odd))
     if found := lots(job):
         blocks.append(reels(found))
     blocks += _vehicle(job)

@@ -81,4 +81,4 @@ def _degrees(place: t.Place) -> str:
 
 def _hazards(place: t.Place) -> str:
     told = [place.opening] if isinstance(place.opening, str) else []
-    return ", ".join([*told, *sorted(place.hazards)]) or DASH
+    return ", ".join([*told, *sorted(place.stated_hazards)]) or DASH

@@ -57,7 +57,7 @@ def _row(run: t.Run, cord: Cord, around: tuple[Bundle, ...], job: Job) -> Row:
         _colour(run),
         metres(cord.metres),
         _path(run, job),
-        _by_place([(bundle.place, bundle.sleeve_words) for bundle in mine if bundle.length_m]),
+        _sleeve(run, mine),
         _by_place([(bundle.place, _spacing(bundle)) for bundle in mine if bundle.length_m]),
         _fuse(run, job),
         _ends(run, job),
@@ -98,6 +98,12 @@ def _stretch(stretch: t.Stretch) -> str:
         return f"{name} ({opening})" if isinstance(opening, str) else name
     slack = f" + {stretch.slack.quantity.text} of slack" if stretch.slack else ""
     return f"{name} {stretch.length.quantity.si:g}{slack}"
+
+
+def _sleeve(run: t.Run, mine: list[Bundle]) -> str:
+    """The sleeve by place; a loom's is shared."""
+    told = _by_place([(bundle.place, bundle.sleeve_words) for bundle in mine if bundle.length_m])
+    return f"{told}, with all of {run.loom.name}" if run.loom else told
 
 
 def _by_place(said: list[tuple[t.Place, str]]) -> str:

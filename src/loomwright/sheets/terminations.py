@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from loomwright.sheets.cautions import standing
 from loomwright.sheets.document import Block, Cell, Column, Note, Piece, Row, Sheet, Swatch, Table, Tick
 from loomwright.sheets.job import Job
-from loomwright.sheets.making import MadeUp, all_made_up, leg_name
+from loomwright.sheets.making import MadeUp, all_made_up, leg_name, odd_lugs
 from loomwright.sheets.terms import DASH, reach, size_words
 from loomwright.sheets.words import distinct, place_of, said
 from loomwright.stock import making
@@ -77,6 +77,8 @@ def _notes(made: Iterable[MadeUp]) -> Iterator[Note]:
         yield Note(
             "* The spec leaves this fitting open; it follows from the cable and from the fuse that it goes to."
         )
+    if odd := odd_lugs(made):
+        yield Note(odd)
     yield Note(
         "Measure the barrel in hand before the first cut: strip to its depth and 1 mm, so that the strands can be seen (common practice)."
         " Slide the tube on before crimping. Bore is as supplied, with the shrink ratio. No solder on a strand that is crimped."
