@@ -86,13 +86,21 @@ def worked_places(job: Job) -> dict[t.Place, None]:
     return found
 
 
+def may_have(place: t.Place, *hazards: str) -> bool:
+    """Whether a place has one of these hazards, or may have for all that is said of it."""
+    return isinstance(place.hazards, t.Unknown) or not place.hazards.isdisjoint(hazards)
+
+
+HOT = ("heat", "moving", "exhaust")
+
+
 def _hazard(*hazards: str) -> Callable[[Job], bool]:
-    return lambda job: any(place.hazards & {*hazards} for place in worked_places(job))
+    return lambda job: any(may_have(place, *hazards) for place in worked_places(job))
 
 
 def _cabin(job: Job) -> bool:
     return any(
-        place.side != "outside" or place.hazards & {"airbag", "occupants"} for place in worked_places(job)
+        place.side != "outside" or may_have(place, "airbag", "occupants") for place in worked_places(job)
     )
 
 
@@ -127,7 +135,7 @@ CONDITIONS: Mapping[str, Callable[[Job], bool]] = {
     "battery-fitted": lambda job: any(not of_vehicle(battery) for battery in _batteries(job)),
     "cabin": _cabin,
     "under-floor": _hazard("wheel", "driveline", "stones", "exhaust", "brake-line", "fuel"),
-    "engine-bay": _hazard("heat", "moving", "exhaust"),
+    "engine-bay": _hazard(*HOT),
     "gas": _hazard("gas"),
     "fuel": _hazard("fuel"),
     "holes": _holes,

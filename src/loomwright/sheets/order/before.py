@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.model import things as t
-from loomwright.sheets.cautions import worked_places
+from loomwright.sheets.cautions import HOT, may_have, worked_places
 from loomwright.sheets.cords import bundles, cords
 from loomwright.sheets.document import Step
 from loomwright.sheets.job import Job
@@ -220,7 +220,7 @@ def _device(device: t.Device, job: Job, tell: Cautioner) -> Iterator[Step]:
     if isinstance(device, t.Battery):
         stands += ["fix.battery", *([] if device.chemistry == "lifepo4" else ["fix.lead-acid"])]
     stands += ["fix.roof"] if isinstance(device, t.Solar) else []
-    stands += ["fix.engine-bay"] if device.place.hazards & {"heat", "moving", "exhaust"} else []
+    stands += ["fix.engine-bay"] if may_have(device.place, *HOT) else []
     yield step(
         f"fix-{device.name}",
         f"Fix {device.name}: {describe(device)}, in the {place_name(device.place)}.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.model import things as t
+from loomwright.sheets.cautions import HOT, may_have
 from loomwright.sheets.cords import Bundle, Cord, bundles, cords
 from loomwright.sheets.document import Piece, Step, Words
 from loomwright.sheets.job import Job
@@ -76,7 +77,7 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
 
 
 def _passes_heat(cord: Cord) -> bool:
-    return any(stretch.place.hazards & {"heat", "moving", "exhaust"} for stretch in _stretches(cord))
+    return any(may_have(stretch.place, *HOT) for stretch in _stretches(cord))
 
 
 def _cut(cord: Cord) -> str:
