@@ -1,0 +1,130 @@
+"""What is not the same in two specs, thing by thing; and the way back from that to the second of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from loomwright.review.items import Data, Fields, Key, Names, Value, in_order, keyed, renamed
+from loomwright.review.naming import new_names
+
+# The order in which the fields of a thing are told; any other comes after, by its name.
+FIELDS = (
+    "title", "stage", "in", "chemistry", "capacity", "rated", "draws", "from", "to", "return", "cable", "along", "fuse", "joint",
+    "sleeve", "clips", "slack", "clearance", "ends", "end at start", "end into fuse", "end out of fuse", "end at far side",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A thing that only one of the specs has."""
+
+    kind: str
+    name: str
+    fields: Fields
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One field of a thing in both; None where it says nothing of it."""
+
+    field: str
+    old: Value | None
+    new: Value | None
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A thing of both specs that has another name, other fields, or both."""
+
+    kind: str
+    old_name: str
+    name: str
+    changes: tuple[Change, ...]
+
+    @property
+    def renamed(self) -> bool:
+        return self.old_name != self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """Ordered by kind and name. `names` gives the new names; `same` are the things, under their new names, that nothing changed."""
+
+    removed: tuple[Item, ...] = ()
+    added: tuple[Item, ...] = ()
+    changed: tuple[Changed, ...] = ()
+    same: tuple[Key, ...] = ()
+
+    @property
+    def names(self) -> Names:
+        return {(each.kind, each.old_name): each.name for each in self.changed if each.renamed}
+
+    def __bool__(self) -> bool:
+        return bool(self.removed or self.added or self.changed)
+
+
+def changes_of(old: Data, new: Data) -> Changes:
+    """What became of each thing of `old` in `new`."""
+    names = new_names(old, new)
+    before = renamed(old, names)
+    own = dict(zip(before, old, strict=True))  # the rows keep their order
+    changed, same = [], []
+    for key in in_order(before.keys() & new.keys()):
+        rows = _changes(before[key], new[key], old[own[key]])
+        if rows or own[key] != key:
+            changed.append(Changed(key[0], own[key][1], key[1], rows))
+        else:
+            same.append(key)
+    return Changes(
+        removed=tuple(Item(*own[key], old[own[key]]) for key in in_order(before.keys() - new.keys())),
+        added=tuple(Item(*key, new[key]) for key in in_order(new.keys() - before.keys())),
+        changed=tuple(changed),
+        same=tuple(same),
+    )
+
+
+def _changes(before: Fields, after: Fields, words: Fields) -> tuple[Change, ...]:
+    """`words` are the old fields with the names that they had."""
+    labels = sorted(
+        {*before, *after}, key=lambda label: (FIELDS.index(label) if label in FIELDS else len(FIELDS), label)
+    )
+    return tuple(
+        Change(label, words.get(label), after.get(label))
+        for label in labels
+        if before.get(label) != after.get(label)
+    )
+
+
+def mirrored(changes: Changes) -> Changes:
+    """What one would say the other way round."""
+    turned = {
+        (each.kind, each.old_name): Changed(
+            each.kind, each.name, each.old_name, tuple(Change(c.field, c.new, c.old) for c in each.changes)
+        )
+        for each in changes.changed
+    }
+    back = {(kind, name): was for (kind, was), name in changes.names.items()}
+    return Changes(
+        removed=changes.added,
+        added=changes.removed,
+        changed=tuple(turned[key] for key in in_order(turned)),
+        same=tuple(in_order((kind, back.get((kind, name), name)) for kind, name in changes.same)),
+    )
+
+
+def apply(changes: Changes, data: Data) -> Data:
+    """The second spec's data from the first's."""
+    gone = {(item.kind, item.name) for item in changes.removed}
+    kept: Data = {key: fields for key, fields in data.items() if key not in gone}
+    rows = dict(renamed(kept, changes.names))
+    for each in changes.changed:
+        key = each.kind, each.name
+        rows[key] = _changed(rows[key], {change.field: change.new for change in each.changes})
+    rows |= {(item.kind, item.name): item.fields for item in changes.added}
+    return keyed(rows.items())
+
+
+def _changed(fields: Fields, new: Mapping[str, Value | None]) -> Fields:
+    merged = {**fields, **new}
+    return {label: value for label, value in merged.items() if value is not None}

@@ -1,0 +1,292 @@
+"""Two specs compared: things, figures, findings, copper, cable to cut and cost."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from loomwright.review import changes as ch
+from loomwright.review.items import Names
+from loomwright.review.measures import (
+    STEPS,
+    Copper,
+    Cord,
+    Figure,
+    Step,
+    copper_of,
+    cords_of,
+    figures_of,
+    has_moved,
+)
+from loomwright.review.reading import data_of
+from loomwright.review.sides import Side
+from loomwright.rulebook.finding import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One of the specs: what the user called it, its title and stage."""
+
+    label: str
+    title: str
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A figure of a thing that both specs have; `name` is the new one. None where it can't be known."""
+
+    mode: str
+    kind: str
+    name: str
+    old_name: str
+    figure: str
+    unit: str
+    old: float | None
+    new: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A finding as it is told: without its place."""
+
+    rule: str
+    things: tuple[str, ...]
+    severity: str
+    rule_severity: str
+    message: str
+    do: str
+    conceded: str
+
+    @property
+    def standing(self) -> str:
+        """Its class, and whether it is conceded."""
+        return f"conceded {self.rule_severity}" if self.conceded else self.severity
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """A finding of both specs."""
+
+    old: Found
+    new: Found
+
+    @property
+    def changed(self) -> bool:
+        return self.old.standing != self.new.standing
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    gone: tuple[Found, ...] = ()
+    new: tuple[Found, ...] = ()
+    still: tuple[Still, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A kind of cable and the metres of it that are cut; None where a length can't be known."""
+
+    cable: str
+    old: float | None
+    new: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What the parts cost by the price list, and how many have no price in it."""
+
+    amount: str
+    unpriced: int
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All that is not the same in two specs, and what is counted of both."""
+
+    old: Head
+    new: Head
+    changes: ch.Changes
+    figures: tuple[Moved, ...]
+    findings: Findings
+    copper: tuple[Copper, Copper]
+    cuts: tuple[Cut, ...]
+    cost: tuple[Cost, Cost] | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether both say the same and come to the same. Findings of today may still be listed as still there."""
+        moved = self.figures or self.cuts or self.findings.gone or self.findings.new
+        became = any(each.changed for each in self.findings.still)
+        return not (self.changes or moved or became)
+
+
+def compare(old: Side, new: Side, steps: Mapping[str, Step] = STEPS) -> Comparison:
+    """What changed from the old spec to the new one. `steps` are the differences from which a figure counts as moved."""
+    changes = ch.changes_of(data_of(old.ledger.installation), data_of(new.ledger.installation))
+    return Comparison(
+        old=_head(old),
+        new=_head(new),
+        changes=changes,
+        figures=_moved(figures_of(old.ledger), figures_of(new.ledger), changes.names, steps),
+        findings=_findings(old.report.findings, new.report.findings, changes.names),
+        copper=(copper_of(old.ledger), copper_of(new.ledger)),
+        cuts=_cuts(cords_of(old.ledger), cords_of(new.ledger)),
+    )
+
+
+def mirrored(comparison: Comparison) -> Comparison:
+    """The comparison of the new spec with the old one."""
+    one = comparison
+    figures = (
+        replace(each, name=each.old_name, old_name=each.name, old=each.new, new=each.old)
+        for each in one.figures
+    )
+    findings = Findings(
+        gone=one.findings.new,
+        new=one.findings.gone,
+        still=tuple(sorted((Still(each.new, each.old) for each in one.findings.still), key=_still_order)),
+    )
+    return Comparison(
+        old=one.new,
+        new=one.old,
+        changes=ch.mirrored(one.changes),
+        figures=tuple(sorted(figures, key=_moved_order)),
+        findings=findings,
+        copper=(one.copper[1], one.copper[0]),
+        cuts=tuple(Cut(each.cable, each.new, each.old) for each in one.cuts),
+        cost=(one.cost[1], one.cost[0]) if one.cost else None,
+    )
+
+
+def _head(side: Side) -> Head:
+    fitout = side.ledger.installation.fitout
+    return Head(side.label, fitout.name, fitout.stage)
+
+
+# ---------------------------------------------------------------- figures
+
+
+def _moved(
+    old: Iterable[Figure], new: Iterable[Figure], names: Names, steps: Mapping[str, Step]
+) -> tuple[Moved, ...]:
+    """Figures of what both specs have; a mode that only one has is told among the things."""
+    plain = {was: name for (_, was), name in names.items()}
+    before = {(plain.get(f.mode, f.mode), f.kind, with_new_name(f.name, plain), f.words): f for f in old}
+    moved = []
+    for figure in new:
+        was = before.get((figure.mode, figure.kind, figure.name, figure.words))
+        if was is not None and _differs(was, figure, steps):
+            moved.append(
+                Moved(
+                    figure.mode,
+                    figure.kind,
+                    figure.name,
+                    was.name,
+                    figure.words,
+                    figure.unit,
+                    was.value,
+                    figure.value,
+                )
+            )
+    return tuple(sorted(moved, key=_moved_order))
+
+
+def _differs(old: Figure, new: Figure, steps: Mapping[str, Step]) -> bool:
+    if old.value is None or new.value is None:
+        return old.value is not new.value
+    return has_moved(old.value, new.value, new.unit, steps)
+
+
+def _moved_order(moved: Moved) -> tuple[str, int, str, str]:
+    return (
+        moved.mode,
+        ("loads", "runs", "sources", "terminals", "faults").index(moved.kind),
+        moved.name,
+        moved.figure,
+    )
+
+
+def with_new_name(name: str, names: Mapping[str, str]) -> str:
+    """`crank.pos` with the device's new name."""
+    whole, dot, rest = name.partition(".")
+    return f"{names.get(whole, whole)}{dot}{rest}"
+
+
+# ---------------------------------------------------------------- findings
+
+
+def _findings(old: Iterable[Finding], new: Iterable[Finding], names: Names) -> Findings:
+    """By rule and names. Of several alike, those that say the same go together first, then the others in order."""
+    plain = {was: name for (_, was), name in names.items()}
+    groups: dict[tuple[str, tuple[str, ...]], tuple[list[Found], list[Found]]] = defaultdict(lambda: ([], []))
+    for side, findings, given in ((0, old, plain), (1, new, {})):
+        for finding in findings:
+            things = tuple(with_new_name(thing, given) for thing in finding.things)
+            groups[finding.rule, things][side].append(_found(finding))
+    gone: list[Found] = []
+    come: list[Found] = []
+    still: list[Still] = []
+    for before, after in groups.values():
+        pairs, left, right = _paired(sorted(before, key=_order), sorted(after, key=_order))
+        still, gone, come = [*still, *pairs], [*gone, *left], [*come, *right]
+    return Findings(
+        tuple(sorted(gone, key=_order)),
+        tuple(sorted(come, key=_order)),
+        tuple(sorted(still, key=_still_order)),
+    )
+
+
+def _paired(old: list[Found], new: list[Found]) -> tuple[list[Still], list[Found], list[Found]]:
+    pairs = []
+    for each in list(old):
+        if each in new:
+            pairs.append(Still(each, each))
+            old.remove(each)
+            new.remove(each)
+    count = min(len(old), len(new))
+    pairs += [Still(*pair) for pair in zip(old[:count], new[:count], strict=True)]
+    return pairs, old[count:], new[count:]
+
+
+def _found(finding: Finding) -> Found:
+    agreed = finding.conceded
+    reason = (
+        f"{agreed.reason} ({agreed.by}{f' until {agreed.until}' if agreed.until else ''})" if agreed else ""
+    )
+    return Found(
+        finding.rule,
+        finding.things,
+        finding.severity,
+        finding.rule_severity,
+        finding.message,
+        finding.do,
+        reason,
+    )
+
+
+def _order(found: Found) -> tuple[int, str, tuple[str, ...], str, str]:
+    worst = ("dangerous", "major", "minor", "unproven").index(found.severity)
+    return worst + 4 * bool(found.conceded), found.rule, found.things, found.message, found.do
+
+
+def _still_order(still: Still) -> tuple[object, ...]:
+    return _order(still.new), _order(still.old)
+
+
+# ---------------------------------------------------------------- cable
+
+
+def _cuts(old: Iterable[Cord], new: Iterable[Cord]) -> tuple[Cut, ...]:
+    before, after = _metres(old), _metres(new)
+    rows = (Cut(cable, before.get(cable, 0.0), after.get(cable, 0.0)) for cable in sorted({*before, *after}))
+    return tuple(cut for cut in rows if cut.old != cut.new)
+
+
+def _metres(cords: Iterable[Cord]) -> dict[str, float | None]:
+    total: dict[str, float | None] = {}
+    for cord in cords:
+        so_far = total.get(cord.cable, 0.0)
+        total[cord.cable] = None if so_far is None or cord.metres is None else round(so_far + cord.metres, 3)
+    return total
