@@ -106,3 +106,12 @@ def test_a_piece_longer_than_any_reel_is_bought_by_the_metre() -> None:
     long = SPEC.replace("bay 1 m, box 2 m", "bay 35 m").replace("MORE", "")
     black = lots(job_in(long))[1]
     assert [cut.left for cut in black.nesting.cuts] == [0]
+
+
+def test_the_project_file_names_the_list_of_reels(tmp_path: Path) -> None:
+    (tmp_path / "loomwright.toml").write_text('reels = "reels.csv"\n', encoding="utf-8")
+    (tmp_path / "reels.csv").write_text("cable;colour;metres;count\n16 mm2;;4,5;\n", encoding="utf-8")
+    spec = tmp_path / "van.fitout"
+    spec.write_text(SPEC.replace("MORE", ""), encoding="utf-8")
+    red, black = lots(job_at(spec))
+    assert [cut.length for cut in (*red.nesting.cuts, *black.nesting.cuts)] == [4500, 4500]

@@ -102,6 +102,7 @@ def test_ends_in_one_barrel_are_one_lug() -> None:
 def test_what_was_found_is_written_down_as_it_is() -> None:
     job = job_at(PLANNED.with_name("as-found.fitout"))
     text = markdown_of(made("terminations", job))
+    assert "Torque" not in text
     assert "none, bare strands" in text
     assert "taped" in text
     assert "not known" in text

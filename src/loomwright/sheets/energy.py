@@ -48,14 +48,16 @@ def sheet(job: Job, courses: Mapping[str, Course] | None = None) -> Sheet | None
 
 def _day(day: t.Day, job: Job) -> Iterator[Block]:
     ledger = job.ledger
-    use, gains, store, refill = (known(ledger, day, name) for name in ("use", "gains", "store", "refill"))
+    names = ("use", "gains", "store", "refill", "sun-time")
+    use, gains, store, refill, sun = (known(ledger, day, name) for name in names)
     yield Heading(f"A day of {day.name}")
     yield Facts(
         (
             ("The house uses", _ah(use)),
             ("Comes in", _ah(gains)),
             ("Needed to make that good, losses of charging counted", _ah(refill)),
-            ("Left over for bad days", _ah(None if gains is None or refill is None else gains - refill)),
+            _balance(gains, refill),
+            ("Full sun counted", "not known" if sun is None else f"{figure(sun / HOUR, 1)} h"),
             ("May be used of the batteries", _ah(store)),
             ("Lasts with nothing coming in", _days(store, use)),
         )
@@ -63,6 +65,7 @@ def _day(day: t.Day, job: Job) -> Iterator[Block]:
     yield _modes(day, job)
     yield _batteries(job)
     yield _loads(day, job)
+    yield _chargers(day, job)
 
 
 def _chart(day: t.Day, course: Course, job: Job) -> Iterator[Block]:
@@ -148,6 +151,44 @@ def _loads(day: t.Day, job: Job) -> Table:
         Column("Load"), Column("On", "h", number=True), Column("Duty", "%", number=True), Column("Draws", "A", number=True),
     )  # fmt: skip
     return Table(f"Loads, {day.name}", columns, tuple(rows))
+
+
+def _chargers(day: t.Day, job: Job) -> Table:
+    """What can charge the house batteries, and in which modes of the day it works."""
+    houses = [d for d in job.installation.devices if isinstance(d, t.Battery) and d.serves == "house"]
+    found = dict.fromkeys(
+        each for battery in houses for each in known(job.ledger, battery, "charged-by") or ()
+    )
+    rows = []
+    for source in found:
+        most = source.output_amps if isinstance(source, t.Charger) else source.rated
+        panels = known(job.ledger, source, "panels") if isinstance(source, t.Charger) else ()
+        watts = sum(
+            panel.peak.quantity.si * panel.count for panel in panels or () if isinstance(panel.peak, Measure)
+        )
+        works = [mode.name for mode, _ in day.hours if _works(source, mode, job)]
+        amount = most.quantity.si if isinstance(most, Measure) else None
+        rows.append(Row((source.name, amps(amount), figure(watts, 0), listed(works))))
+    columns = (
+        Column("Source"), Column("At most", "A", number=True), Column("Panels on it", "W", number=True), Column("Works in"),
+    )  # fmt: skip
+    return Table(f"What charges the house, {day.name}", columns, tuple(rows))
+
+
+def _works(source: t.Charger | t.Alternator, mode: t.Mode, job: Job) -> bool:
+    """By its solved current; an alternator while the engine runs."""
+    if isinstance(source, t.Charger):
+        return bool((known(job.ledger, source, "amps", mode) or 0.0) > 0.05)
+    return mode.engine == "running"
+
+
+def _balance(gains: float | None, refill: float | None) -> tuple[str, str]:
+    if gains is None or refill is None:
+        return "Balance", "not known"
+    over = gains - refill
+    return (
+        ("More comes in than is needed", _ah(over)) if over >= 0 else ("Falls short each day by", _ah(-over))
+    )
 
 
 def _ah(value: float | None) -> str:

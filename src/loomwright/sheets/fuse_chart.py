@@ -35,7 +35,7 @@ def sheet(job: Job) -> Sheet | None:
         return None
     blocks: list[Block] = [*standing(job, "fuses"), *tables]
     blocks.append(
-        Note("Usual: in the mode that lasts longest of those that use it. Greatest: in the mode named.")
+        Note("Normal: in the mode that lasts longest of those that use it. Greatest: in the mode named.")
     )
     if sources := _colour_sources(job):
         blocks.append(Note(f"Colours of the bodies: {'; '.join(sources)}."))
@@ -78,10 +78,10 @@ def _tables(job: Job) -> Iterator[Figure | Table]:
 
 
 def _figure(hub: t.Hub, ways: Iterable[Entry], job: Job) -> Figure:
-    """The box as it looks from the front, with the usual current of each way."""
-    usual = {entry.where: _loads(entry.fuse, job)[0] for entry in ways}
+    """The box as it looks from the front, with the normal current of each way."""
+    normal = {entry.where: _loads(entry.fuse, job)[0] for entry in ways}
     slots = [
-        replace(slot, amps=f"{usual[slot.way]} A" if slot.amps and usual[slot.way] != DASH else "")
+        replace(slot, amps=f"{normal[slot.way]} A" if slot.amps and normal[slot.way] != DASH else "")
         for slot in slots_of(job.ledger, hub)
     ]
     made = fuse_chart(f"fuses-{hub.name}", f"{hub.name}: what is in which way", slots)
@@ -89,6 +89,8 @@ def _figure(hub: t.Hub, ways: Iterable[Entry], job: Job) -> Figure:
 
 
 def _columns(first: str) -> tuple[Column, ...]:
+    """Of the fuses in cables each has its place; that of a way is its box's."""
+    where = () if first == "Way" else (Column("Where", narrow=True),)
     return (
         Column(first, number=first == "Way"),
         Column("Rating", "A", number=True),
@@ -96,8 +98,8 @@ def _columns(first: str) -> tuple[Column, ...]:
         Column("Colour", narrow=True),
         Column("Feeds"),
         Column("Protects cable"),
-        Column("Where", narrow=True),
-        Column("Usual", "A", number=True),
+        *where,
+        Column("Normal", "A", number=True),
         Column("Greatest", "A", number=True),
         Column("In mode", narrow=True),
     )
@@ -108,7 +110,7 @@ def _row(entry: Entry, job: Job) -> Row:
     where: Cell = entry.where
     if fuse is not None and fuse.run is not None:
         where = (Piece(entry.where, run=fuse.run.name),)
-    place = entry.place
+    place, in_box = entry.place, fuse is None or fuse.way is not None
     run = entry.runs[0].name if entry.runs else ""
     usual, greatest, mode = _loads(fuse, job)
     cells: tuple[Cell, ...] = (
@@ -118,7 +120,7 @@ def _row(entry: Entry, job: Job) -> Row:
         _colour(fuse),
         _feeds(entry, job),
         _cables(entry, job),
-        place_name(place) if place else "not known",
+        *([] if in_box else [place_name(place) if place else "not known"]),
         usual,
         greatest,
         mode,
@@ -180,5 +182,14 @@ def _colour_sources(job: Job) -> list[str]:
         for entry in every
         if (fuse := entry.fuse)
     ]
-    cited = [(each.source.rpartition(", ")[0], each.mark) for each in found if each]
-    return distinct(f"{source} ({mark})" if mark else source for source, mark in cited)
+    marks: dict[str, set[str]] = {}
+    for each in found:
+        if each:
+            marks.setdefault(each.source.rpartition(", ")[0], set()).add(each.mark)
+    return [_cited(source, some) for source, some in marks.items()]
+
+
+def _cited(source: str, marks: set[str]) -> str:
+    """A source with how firm its colours are, all of them or some."""
+    told = " and ".join(sorted(marks - {""}))
+    return f"{source} ({'some ' if '' in marks else ''}{told})" if told else source

@@ -44,7 +44,7 @@ def fingerprint(texts: tuple[str, ...]) -> str:
 def _is_clean(job: Job) -> bool:
     """Whether the very files that the papers rest on are committed as they are; an output beside them does not count."""
     house = job.house
-    own = [*job.files, *house.rules, *([house.prices] if house.prices else [])]
+    own = [*job.files, *house.rules, *filter(None, (house.prices, house.reels))]
     own += [house.source.path] if house.source else []
     paths = [os.path.abspath(path) for path in own]
     changed = _git(job.path, "status", "--porcelain", "--ignored", "--untracked-files=all", "--", *paths)

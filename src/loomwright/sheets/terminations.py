@@ -9,7 +9,7 @@ from loomwright.sheets.document import Block, Cell, Column, Note, Piece, Row, Sh
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import MadeUp, all_made_up, leg_name, odd_lugs
 from loomwright.sheets.terms import DASH, reach, size_words
-from loomwright.sheets.words import distinct, place_of, said
+from loomwright.sheets.words import distinct, known, place_of, said
 from loomwright.stock import making
 from loomwright.stock.cited import mark_of
 
@@ -26,14 +26,21 @@ COLUMNS = (
     Column("Torque", "N m", number=True),
     Column("Made", narrow=True),
 )
+FOUND = (
+    Column("Run", narrow=True), Column("End at"), Column("Cable", narrow=True), Column("Fitting"), Column("Stud", narrow=True),
+    Column("Made"), Column("Cover"), Column("Held"),
+)  # fmt: skip
 OPEN = " *"
 
 
 def sheet(job: Job) -> Sheet | None:
-    """Every end that is not the vehicle maker's."""
+    """Every end that is not the vehicle maker's; of what came in how it was found, and nothing of how to make it."""
     made = all_made_up(job.ledger, (run for run in job.installation.runs if not run.maker))
     if not made:
         return None
+    if job.as_found:
+        rows = tuple(_found(each, job) for each in made)
+        return Sheet("terminations", "Termination schedule", "bench", (Table("Ends as found", FOUND, rows),))
     rows = tuple(_row(number, each) for number, each in enumerate(made, 1))
     blocks: list[Block] = [*standing(job, "terminate"), Table("Ends", COLUMNS, rows), *_notes(made)]
     return Sheet("terminations", "Termination schedule", "bench", tuple(blocks), landscape=True)
@@ -56,6 +63,21 @@ def _row(number: int, made: MadeUp) -> Row:
         Tick(f"terminations-{number}"),
     )
     return Row(cells, run=run.name, place=place.name if place else "")
+
+
+def _found(made: MadeUp, job: Job) -> Row:
+    end, place = made.end, place_of(made.end.point)
+    cells: tuple[Cell, ...] = (
+        (Piece(leg_name(end.run), run=end.run.name),),
+        made.at,
+        size_words(end.run.cable),
+        made.fitting,
+        known(job.ledger, end, "stud") or DASH,
+        said(end.made),
+        said(end.cover),
+        said(end.held),
+    )
+    return Row(cells, run=end.run.name, place=place.name if place else "")
 
 
 def _fitting(made: MadeUp) -> str:
