@@ -104,6 +104,7 @@ def test_what_has_no_price_is_named(tmp_path: Path) -> None:
     sheet = made("parts", with_prices(job_at(PLANNED), tmp_path, LISTED))
     notes = [str(getattr(block, "text", "")) for block in sheet.blocks]
     assert any("No price in the list" in note and "grommet 25 mm" in note for note in notes)
+    assert any(note.startswith("strip fuse 60 A: the list's price is for 'box'") for note in notes)
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,7 @@ from loomwright.sheets.words import counted, describe, of_vehicle, place_name
 
 HEAD = ("group", "code", "description", "quantity", "unit", "price", "total", "for")
 NO_PRICE = "no price"
+OTHER_UNIT = "other unit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,7 @@ def _row(line: Line, has_list: bool) -> Row:
     part = line.part
     cells: tuple[str, ...] = (part.code or DASH, part.description, part.amount, part.unit)
     if has_list:
-        cost = line.trouble or NO_PRICE
+        cost = OTHER_UNIT if line.trouble else NO_PRICE
         cells += (
             (f"{line.price.price:f}", f"{line.total:,f}".replace(",", " ")) if line.price else (cost, DASH)
         )
@@ -126,6 +127,9 @@ def _totals(lines: Iterable[Line]) -> Iterator[Block]:
     total = f"{sum(known, Decimal('0.00')):,f}".replace(",", " ")
     row = Row((f"Total of the {counted(len(known), 'part')} that have a price", total), strong=True)
     yield Table("Total", (Column("What"), Column("Total", number=True)), (row,))
+    for line in lines:
+        if line.trouble:
+            yield Note(f"{line.part.description}: {line.trouble}. The price was not used.")
     if without:
         listed = "; ".join(line.part.description for line in without)
         yield Note(f"No price in the list, and not in the total ({len(without)}): {listed}.")
