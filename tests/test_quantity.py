@@ -100,7 +100,7 @@ def test_hundredths_and_thousandths_are_the_nearest_numbers() -> None:
         ("15", "a", "current", "'a' is no unit here: did you mean 'A'?"),
         ("15", "Degc", "temperature", "'Degc' is no unit here: did you mean 'degC'?"),
         ("15", "vlots", "voltage", "'vlots' is no unit; a voltage is wanted here"),
-        ("15", "mol", "length", "'15 mol' is something else; a length is wanted here"),
+        ("15", "mol", "length", "'15 mol' measures something else; a length is wanted here"),
         ("15", "", "length", "'' is no unit; a length is wanted here"),
         ("15", "9**9**9", "length", "'9**9**9' is no unit; a length is wanted here"),
         ("15", "m**99", "length", "'m**99' is no unit; a length is wanted here"),

@@ -177,7 +177,8 @@ def clipped(text: str) -> str:
 
 def _read_slowly(value: float, written_as: str, unit: str, wanted: tuple[str, ...]) -> Quantity:
     """What the table of factors does not settle: wrong dimensions, slips of the pen, and units that only pint knows."""
-    nouns = " or ".join(DIMENSIONS[name].noun for name in wanted)
+    *others, last = (DIMENSIONS[name].noun for name in wanted)
+    nouns = " or ".join(filter(None, (", ".join(others), last)))
     example = f"for example: {DIMENSIONS[wanted[0]].example}"
     found = "temperature" if unit in CELSIUS else _KNOWN[unit][0] if unit in _KNOWN else None
     if unit == "C" and "temperature" in wanted:
@@ -196,8 +197,8 @@ def _read_slowly(value: float, written_as: str, unit: str, wanted: tuple[str, ..
         if not dimensions:
             raise QuantityError(f"'{clipped(unit)}' is no unit; {nouns} is wanted here", example)
         found = dimensions[0]
-    noun = DIMENSIONS[found].noun if found in DIMENSIONS else "something else"
-    raise QuantityError(f"'{clipped(written_as)}' is {noun}; {nouns} is wanted here", example)
+    measures = f"is {DIMENSIONS[found].noun}" if found in DIMENSIONS else "measures something else"
+    raise QuantityError(f"'{clipped(written_as)}' {measures}; {nouns} is wanted here", example)
 
 
 def _other_case(unit: str, wanted: tuple[str, ...]) -> str | None:

@@ -53,8 +53,8 @@ def test_figures_are_those_of_the_codes(name: str, si: float, source: str) -> No
 
 
 def test_an_unknown_limits_file_names_the_known_ones() -> None:
-    with pytest.raises(LimitsError, match=r"there are no limits 'boats'.*general"):
-        load_limits("boats")
+    with pytest.raises(LimitsError, match=r"there are no limits 'aircraft'.*general"):
+        load_limits("aircraft")
     with pytest.raises(LimitsError):
         load_limits("../../pyproject")
 

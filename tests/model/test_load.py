@@ -113,7 +113,7 @@ def test_a_file_that_two_files_share_is_taken_once(tmp_path: Path) -> None:
         ("pipe", "it is no plain file"),
         ("/etc/hostname", "never from the root of the disk"),
         ("latin.fitout", "it is not UTF-8 text (byte 8)"),
-        (" ", "this is no path"),
+        (" ", "it names no file"),
     ],
 )
 def test_what_is_no_spec_of_the_project_is_refused(tmp_path: Path, written: str, reason: str) -> None:

@@ -63,15 +63,15 @@ def test_a_limit_is_replaced_and_says_whose_it_is() -> None:
             "'fatal' is no class of severity",
             "write dangerous, major or minor",
         ),
-        ('rules = "a.rules"\n', (1, 1), '`rules` is a list of file names, such as ["house.rules"]', ""),
+        ('rules = "a.rules"\n', (1, 1), '`rules` must be a list of file names, such as ["house.rules"]', ""),
         (
             'rules = ["missing.rules"]\n',
             (1, 1),
             "there is no file 'missing.rules' beside loomwright.toml",
             "",
         ),
-        ("limits = 3\n", (1, 1), "`limits` is a table: write it as [limits]", ""),
-        ("[limits]\nfuse-distance = 178\n", (2, 1), "the value of 'fuse-distance' is a text in quotes", ""),
+        ("limits = 3\n", (1, 1), "`limits` must be a table: write it as [limits]", ""),
+        ("[limits]\nfuse-distance = 178\n", (2, 1), "the value of 'fuse-distance' must be a text in quotes", ""),
         ("[limits\n", (1, 8), "expected ']' at the end of a table declaration", "this file is TOML"),
     ],
 )

@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 from loomwright import quantity, resources
 from loomwright.cache import kept
+from loomwright.syntax.hints import listed, quoted
 
 BASES = ("read", "computed", "memory", "common practice, no source")
 
@@ -102,7 +103,7 @@ def _row(name: str, table: object, path: str) -> Row:
         )
     if table["basis"] not in BASES:
         raise LimitsError(
-            f"{path}: [{name}] has the basis '{table['basis']}': it must be one of {', '.join(BASES)}"
+            f"{path}: [{name}] has the basis '{table['basis']}': it must be {listed(map(quoted, BASES))}"
         )
     try:
         value, dimension, shown = _value(table["value"])

@@ -35,7 +35,7 @@ def project_folder(path: str) -> str:
 def real_include(including: str, written: str, project: str) -> str:
     """The real path of an included file. Raises FileTrouble for one that lies outside the project folder."""
     if "\0" in written or not written.strip():
-        raise FileTrouble("this is no path")
+        raise FileTrouble("it names no file")
     if os.path.isabs(written):
         raise FileTrouble("an include is written relative to its own file, never from the root of the disk")
     real = os.path.realpath(os.path.join(os.path.dirname(os.path.realpath(including)), written))

@@ -140,7 +140,7 @@ class _Reading:
         if len(self.open) > DEEPEST:
             raise FileTrouble(f"includes go deeper than {DEEPEST} files")
         if len(self.seen) >= MOST_FILES:
-            raise FileTrouble(f"a spec may have {MOST_FILES} files")
+            raise FileTrouble(f"a spec may have {MOST_FILES} files at most")
         return real_include(real, written, self.folder)
 
     def _without_heads(self, statements: Iterable[Statement]) -> Iterator[Statement]:

@@ -9,11 +9,12 @@ from typing import Any
 from loomwright.facts.types import KIND_NAMES
 from loomwright.rulebook.check import Scope, check, check_condition, kind_named
 from loomwright.rulebook.dimensions import UNSURE, article, joined, noun, plural
-from loomwright.rulebook.parse import FORMS, nearest, read_rules, read_template
+from loomwright.rulebook.parse import FORMS, read_rules, read_template
 from loomwright.rulebook.subjects import can_be_asked, parent_field, parents_of
 from loomwright.rulebook.tree import Fix, Node, Rule, Subject, Template
 from loomwright.rulebook.written import Clause, RuleText
 from loomwright.source import Problem, Source
+from loomwright.syntax.hints import listed
 
 ONCE = ("for", "at", "say", "why", "do")
 NEEDED = ("for", "need", "say", "why", "do", "source")
@@ -90,14 +91,10 @@ def _rule(text: RuleText, scope: Scope, file: str) -> Rule | None:
 
 def _complete(text: RuleText, by_word: Mapping[str, list[Clause]], scope: Scope) -> None:
     name, start, end = text.name
-    for word in NEEDED:
-        if word not in by_word and word not in text.broken:
-            scope.report(
-                start,
-                end,
-                f"the rule {name} has no `{word}`",
-                "every rule has for, need, say, why, do and source",
-            )
+    missing = [f"`{word}`" for word in NEEDED if word not in by_word and word not in text.broken]
+    if missing:
+        hint = f"every rule has {listed(NEEDED, 'and')}"
+        scope.report(start, end, f"the rule {name} has no {listed(missing)}", hint)
     for word in ONCE:
         for again in by_word.get(word, ())[1:]:
             scope.report(again.start, again.end, f"`{word}` stands twice in the rule {name}", "write it once")
@@ -181,7 +178,7 @@ def _source(clause: Clause, scope: Scope) -> str:
     words = clause.parts[1:]
     if len(words) == 1:
         if str(words[0]) != "practice":
-            _at_token(words[0], scope, f"'{words[0]}' is no source", nearest(str(words[0]), ("practice",)))
+            _at_token(words[0], scope, f"'{words[0]}' is no source", f"write: {FORMS['source']}")
         return PRACTICE
     text, mark = words
     if mark is not None and str(mark) != "memory":

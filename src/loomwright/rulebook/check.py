@@ -33,7 +33,7 @@ from loomwright.source import Problem, Source
 LOOPS = 2
 """How many `any x of …` may stand inside one another."""
 
-_MEASURE = re.compile(r"([\d.e+-]+?) ?([^\d\s.].*)")
+_MEASURE = re.compile(r"(\d+(?:\.\d+)?(?:e[+-]?\d+)?) ?(.*)")
 
 
 @dataclass(slots=True)
@@ -167,13 +167,15 @@ def _no_fact(node: Node, kind: str, name: str, scope: Scope) -> Node:
 
 def _arguments(node: Node, definition: Definition, given: list[Node], scope: Scope) -> list[Node]:
     wanted = definition.takes
-    form = f"{definition.name}({', '.join(wanted)})" if wanted else definition.name
+    arguments = ", ".join(type_.removeprefix("thing ") for type_ in wanted)
+    form = f"{definition.name}({arguments})" if wanted else definition.name
     if len(given) != len(wanted):
         said = {0: "no arguments", 1: "one argument"}.get(len(wanted), f"{len(wanted)} arguments")
+        stand = {0: "none stand", 1: "one stands"}.get(len(given), f"{len(given)} stand")
         scope.report(
             node.start,
             node.end,
-            f"{definition.name} takes {said}, and {len(given) or 'none'} stand here",
+            f"{definition.name} takes {said}, and {stand} here",
             f"write: {form}",
         )
         return given
@@ -227,7 +229,8 @@ def _words(node: Node, scope: Scope) -> Node:
     if typed.type == UNSURE:
         return node._replace(op="value", parts=(None,), type=UNSURE)
     if base(typed.type) != wanted:
-        return scope.wrong(node, f"`{node.op}` asks of {noun(wanted)}, and this is {noun(typed.type)}")
+        other = {"word": "write: is WORD", "words": "write: has WORD"}.get(base(typed.type), "")
+        return scope.wrong(node, f"`{node.op}` asks of {noun(wanted)}, and this is {noun(typed.type)}", other)
     listed = typed.type.partition(" ")[2].split("|") if " " in typed.type else []
     for word, start, end in node.parts[1]:
         if listed and word not in listed:
@@ -267,7 +270,10 @@ def _chain(
 
 
 _SUMS = {"+": "{1} can't be added to {0}", "-": "{1} can't be taken from {0}"}
-_PRODUCTS = {"*": "{0} times {1} is nothing that rules know", "/": "{0} by {1} is nothing that rules know"}
+_PRODUCTS = {
+    "*": "{0} times {1} is nothing that rules know",
+    "/": "{0} divided by {1} is nothing that rules know",
+}
 
 
 def _minus(node: Node, scope: Scope) -> Node:
@@ -290,7 +296,7 @@ def _fold(node: Node, scope: Scope) -> Node:
         if many.type != "list yes-no":
             return scope.wrong(
                 node,
-                f"`{word} of` wants several yes or no, and this is {noun(many.type)}",
+                f"`{word} of` wants a yes or no of each, and this is {noun(many.type)}",
                 f"write: {word} x of …: CONDITION",
             )
         return node._replace(parts=(word, many), type="yes-no")

@@ -134,7 +134,7 @@ def _texts(table: Mapping[str, Any], key: str, source: Source, problems: list[Pr
         wanted = (
             'a list of file names, such as ["house.rules"]' if key == "rules" else "one file name in quotes"
         )
-        problems.append(Problem(_place(source, key), f"`{key}` is {wanted}"))
+        problems.append(Problem(_place(source, key), f"`{key}` must be {wanted}"))
         return ()
     return tuple(texts)
 
@@ -142,11 +142,13 @@ def _texts(table: Mapping[str, Any], key: str, source: Source, problems: list[Pr
 def _table(table: Mapping[str, Any], key: str, source: Source, problems: list[Problem]) -> dict[str, str]:
     value = table.get(key, {})
     if not isinstance(value, dict):
-        problems.append(Problem(_place(source, key), f"`{key}` is a table: write it as [{key}]"))
+        problems.append(Problem(_place(source, key), f"`{key}` must be a table: write it as [{key}]"))
         return {}
     for name, text in value.items():
         if not isinstance(text, str):
-            problems.append(Problem(_place(source, name), f"the value of {quoted(name)} is a text in quotes"))
+            problems.append(
+                Problem(_place(source, name), f"the value of {quoted(name)} must be a text in quotes")
+            )
     return {name: text for name, text in value.items() if isinstance(text, str)}
 
 
@@ -184,9 +186,9 @@ def _place(source: Source, key: str) -> Span:
 
 def _toml_problem(source: Source, message: str) -> Problem:
     found = re.search(r"\(at line (\d+), column (\d+)\)", message)
-    if found is None:
-        return Problem(source.span(len(source.text), len(source.text)), message)
-    line, column = int(found.group(1)), int(found.group(2))
-    start = min(source.starts[min(line, len(source.starts)) - 1] + column - 1, len(source.text))
-    words = message[: found.start()].strip()
+    start = len(source.text)
+    if found is not None:
+        line, column = int(found.group(1)), int(found.group(2))
+        start = min(source.starts[min(line, len(source.starts)) - 1] + column - 1, start)
+    words = message.partition(" (at ")[0]
     return Problem(source.span(start, start), f"{words[:1].lower()}{words[1:]}", "this file is TOML")

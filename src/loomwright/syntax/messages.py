@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from loomwright.source import Source, Span
-from loomwright.syntax.forms import CLAUSES, RUNS, STATEMENTS, block, form_of
+from loomwright.syntax.forms import CLAUSES, RUNS, STATEMENTS, Form, block, form_of
 from loomwright.syntax.hints import article, listed, nearest, quoted
 from loomwright.syntax.lexer import (
     NAME,
@@ -185,6 +185,8 @@ class Mender:
 
     def _reads(self, keyword: str) -> str:
         head = form_of(self.kind, keyword) if self.kind else STATEMENTS.get(keyword)
+        if isinstance(head, Form) and head.flag:
+            return f"'{keyword}' stands alone"
         return f"'{keyword}' reads: {head.form}; for example: {head.example}" if head else ""
 
     def _keywords(self, row: Mapping[str, int], keyword: str) -> set[str]:

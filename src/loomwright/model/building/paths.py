@@ -13,6 +13,7 @@ from loomwright.model.things import Fuse, Joint, Place, Point, Run, Stretch, Unk
 from loomwright.source import Span
 from loomwright.syntax.tree import Clause, Measure, Word
 
+TOO_FAR = "correct the distance, or the lengths in 'along'"
 SLACK_OF_RULE = 1e-6  # metres: what is written to the millimetre may differ in the last bit
 
 
@@ -185,7 +186,9 @@ def _from_start(register: Register, run: Run, clause: Clause, found: Path) -> fl
         return Unknown(f"where the fuse of {run.name} sits", clause.span)
     distance, length = at.quantity.si, found.length_m
     if isinstance(length, float) and distance > length + SLACK_OF_RULE:
-        register.report(at.span, f"{run.name} is {length:g} m long, and its fuse would sit at {at.text}")
+        register.report(
+            at.span, f"{run.name} is {length:g} m long, and its fuse would sit at {at.text}", TOO_FAR
+        )
     from_end = _measured_from_end(register, run, clause)
     if not from_end:
         return distance
@@ -238,6 +241,7 @@ def _check_inside(
         register.report(
             clause.span,
             f"the fuse of {run.name} is said to sit in {inside.name}, and its distance puts it in {places[0].name}",
+            "correct the place or the distance",
         )
 
 
@@ -261,7 +265,9 @@ def joints(
         if not isinstance(at, Measure):
             continue
         if isinstance(length, float) and at.quantity.si > length + SLACK_OF_RULE:
-            register.report(at.span, f"{run.name} is {length:g} m long, and its joint would be at {at.text}")
+            register.report(
+                at.span, f"{run.name} is {length:g} m long, and its joint would be at {at.text}", TOO_FAR
+            )
         how, cover = clause.parts.get("made"), clause.parts.get("cover")
         spot = f"the joint of {run.name} at {at.text}"
         made.append(

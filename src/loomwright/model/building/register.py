@@ -37,6 +37,7 @@ DEVICE_KINDS = (
     "shunt", "relay", "plug", "splice", "load", "sensor",
 )  # fmt: skip
 RUN_KINDS = ("feed", "earth", "signal", "circuit")
+POINT_KINDS = (*DEVICE_KINDS, "earthpoint", "structure")
 BARE_KINDS = ("busbar", "splice")  # a run may end on these by their bare name
 
 
@@ -207,4 +208,7 @@ def point(register: Register, word: Word) -> Point | None:
     if statement and statement.kind.text in ("earthpoint", "structure"):
         thing = register.built.get(word.text)
         return thing if isinstance(thing, (Earthpoint, Structure)) else None
+    if statement is None and "." not in word.text:
+        _report_missing(register, word, POINT_KINDS, "device, earthpoint or structure")
+        return None
     return terminal(register, word)
