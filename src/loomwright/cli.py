@@ -65,7 +65,9 @@ def _date(value: datetime.datetime | None) -> datetime.date | None:
 )
 @click.option("--only", multiple=True, metavar="RULE", help="Show this rule only; may be repeated.")
 @click.option("--skip", multiple=True, metavar="RULE", help="Leave this rule out; may be repeated.")
-@click.option("--baseline", metavar="FILE", help="Known findings: only what comes on top of them is shown and counts.")
+@click.option(
+    "--baseline", metavar="FILE", help="Known findings: only what comes on top of them is shown and counts."
+)
 @click.option(
     "--write-baseline",
     metavar="FILE",
@@ -284,11 +286,93 @@ def _refuse_unknown_sheets(names: tuple[str, ...]) -> None:
             raise click.UsageError(f"there is no sheet '{name}'{hint}")
 
 
+@commands.command(
+    epilog=examples(
+        "loomwright compare specs/orchard-bees/as-found.fitout specs/orchard-bees/planned.fitout",
+        "loomwright compare --git HEAD~1 --format markdown specs/orchard-bees/planned.fitout",
+    )
+)
+@click.argument("specs", nargs=-1, required=True, metavar="OLD NEW")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "markdown", "json", "html"]),
+    default="text",
+    show_default=True,
+)
+@click.option(
+    "--git", "revision", metavar="REV", help="OLD is the same spec as it was at this revision: name NEW only."
+)
+@click.option("--every-figure", is_flag=True, help="Show figures however little they moved.")
+@today
+def compare(
+    specs: tuple[str, ...],
+    form: str,
+    revision: str | None,
+    every_figure: bool,
+    today: datetime.datetime | None,
+) -> None:
+    """What changed between two specs, as things, figures and findings.
+
+    A spec is a file, or REVISION:PATH as git writes it (HEAD~1:specs/van.fitout).
+    """
+    from loomwright.report.check import Wishes
+    from loomwright.report.console import put
+    from loomwright.review import forms, sides
+
+    if len(specs) != (1 if revision is not None else 2):
+        raise click.UsageError("name two specs, or one with --git REV")
+    wishes = Wishes(today=_date(today) or datetime.date.today())
+    try:
+        old = (
+            sides.of_revision(revision, specs[0], wishes)
+            if revision is not None
+            else sides.side(specs[0], wishes)
+        )
+        put(forms.told(old, sides.side(specs[-1], wishes), form, every_figure))
+    except sides.NotRead as trouble:
+        click.echo(f"loomwright: {trouble}:", err=True)
+        _print_errors(trouble.problems)
+        sys.exit(EXIT_UNREADABLE)
+
+
 def _print_errors(problems: Any) -> None:
     """The errors of a spec that can't be read, as `check` prints them."""
     from loomwright.report.check import Report
 
     _print_report(Report((), (), problems), "text")
+
+
+@commands.command(
+    epilog=examples(
+        "loomwright tidy specs/orchard-bees/planned.fitout",
+        "loomwright tidy --check --diff specs/",
+    )
+)
+@paths
+@click.option(
+    "--check", "only_asking", is_flag=True, help="Write nothing; exit with 1 when a spec is not tidy."
+)
+@click.option("--diff", "differing", is_flag=True, help="Write nothing; show what would change.")
+def tidy(paths: tuple[str, ...], only_asking: bool, differing: bool) -> None:
+    """One layout for every spec, comments kept. `-` lays out standard input on standard output."""
+    from loomwright.report import tidying
+    from loomwright.report.console import put
+    from loomwright.report.files import specs_of
+
+    specs = [tidying.tidied(path) for path in specs_of(paths)]
+    _print_errors([problem for spec in specs for problem in spec.problems])
+    if differing:
+        put("".join(spec.difference for spec in specs))
+    elif only_asking:
+        put("".join(f"{spec.path} is not tidy\n" for spec in specs if spec.changed))
+    else:
+        put("".join(spec.after for spec in specs if spec.path == "-" and not spec.problems))
+        tidying.write_back(spec for spec in specs if spec.path != "-")
+    if any(spec.problems for spec in specs):
+        sys.exit(EXIT_UNREADABLE)
+    if only_asking and any(spec.changed for spec in specs):
+        sys.exit(EXIT_FINDINGS)
 
 
 def main() -> None:

@@ -37,14 +37,21 @@ class Change:
 class Changed:
     """A thing of both specs that has another name, other fields, or both."""
 
-    kind: str
-    old_name: str
-    name: str
+    old: Item
+    new: Item
     changes: tuple[Change, ...]
 
     @property
+    def kind(self) -> str:
+        return self.new.kind
+
+    @property
+    def name(self) -> str:
+        return self.new.name
+
+    @property
     def renamed(self) -> bool:
-        return self.old_name != self.name
+        return self.old.name != self.new.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +65,7 @@ class Changes:
 
     @property
     def names(self) -> Names:
-        return {(each.kind, each.old_name): each.name for each in self.changed if each.renamed}
+        return {(each.kind, each.old.name): each.name for each in self.changed if each.renamed}
 
     def __bool__(self) -> bool:
         return bool(self.removed or self.added or self.changed)
@@ -73,7 +80,7 @@ def changes_of(old: Data, new: Data) -> Changes:
     for key in in_order(before.keys() & new.keys()):
         rows = _changes(before[key], new[key], old[own[key]])
         if rows or own[key] != key:
-            changed.append(Changed(key[0], own[key][1], key[1], rows))
+            changed.append(Changed(Item(*own[key], old[own[key]]), Item(*key, new[key]), rows))
         else:
             same.append(key)
     return Changes(
@@ -99,8 +106,8 @@ def _changes(before: Fields, after: Fields, words: Fields) -> tuple[Change, ...]
 def mirrored(changes: Changes) -> Changes:
     """What one would say the other way round."""
     turned = {
-        (each.kind, each.old_name): Changed(
-            each.kind, each.name, each.old_name, tuple(Change(c.field, c.new, c.old) for c in each.changes)
+        (each.kind, each.old.name): Changed(
+            each.new, each.old, tuple(Change(c.field, c.new, c.old) for c in each.changes)
         )
         for each in changes.changed
     }
