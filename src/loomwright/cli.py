@@ -257,8 +257,8 @@ def sheets(
     today: datetime.datetime | None,
 ) -> None:
     """The install documents: what a workshop prints, mails and sticks in the lid."""
-    from loomwright.report.console import put
     from loomwright.model.files import FileTrouble
+    from loomwright.report.console import put
     from loomwright.report.files import Unreadable, read_spec
     from loomwright.sheets import job as jobs
     from loomwright.sheets import printing
