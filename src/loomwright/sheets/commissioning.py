@@ -20,7 +20,7 @@ from loomwright.sheets.document import (
     Tick,
 )
 from loomwright.sheets.job import Job
-from loomwright.sheets.readings import Test, sections, tests
+from loomwright.sheets.readings import Trial, sections, trials
 from loomwright.sheets.record.reading import Reading
 
 PREDICTED, LIMIT = Column("Predicted"), Column("Limit")
@@ -58,7 +58,7 @@ def _head() -> Iterator[Block]:
 
 
 def _tests(job: Job) -> Iterator[Block]:
-    made = tests(job)
+    made = trials(job)
     for section, title in sections().items():
         mine = [test for test in made if test.section == section]
         if mine:
@@ -67,7 +67,7 @@ def _tests(job: Job) -> Iterator[Block]:
             yield from _test(test)
 
 
-def _test(test: Test) -> Iterator[Block]:
+def _test(test: Trial) -> Iterator[Block]:
     yield Heading(f"{test.id} {test.name}", 3)
     yield Paragraph(f"How: {test.method}. Limit: {test.limit}. Source: {test.source}.")
     empty = {PREDICTED} if not any(one.predicted for one in test.rows) else set()
@@ -78,7 +78,7 @@ def _test(test: Test) -> Iterator[Block]:
     )
 
 
-def _row(test: Test, reading: Reading, columns: tuple[Column, ...]) -> Row:
+def _row(test: Trial, reading: Reading, columns: tuple[Column, ...]) -> Row:
     """One line; the columns that are empty in the whole table are left out."""
     key = f"{test.id}-{reading.of}"
     cells: tuple[Cell, ...] = (

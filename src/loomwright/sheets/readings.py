@@ -58,7 +58,7 @@ PER: Mapping[str, Callable[[Job], Iterable[Reading]]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Test:
+class Trial:
     """One test with all that it is made on."""
 
     id: str
@@ -76,16 +76,16 @@ def sections() -> Mapping[str, str]:
     return found
 
 
-def tests(job: Job) -> tuple[Test, ...]:
+def trials(job: Job) -> tuple[Trial, ...]:
     """The tests that have something to be made on, in the order of the record."""
-    made: tuple[Test, ...] = job.ledger.index("commissioning tests", lambda: tuple(_made(job)))
+    made: tuple[Trial, ...] = job.ledger.index("commissioning tests", lambda: tuple(_made(job)))
     return made
 
 
-def _made(job: Job) -> Iterator[Test]:
+def _made(job: Job) -> Iterator[Trial]:
     for row in data("commissioning")["test"]:
         rows = tuple(PER[row["per"]](job))
         if rows:
-            yield Test(
+            yield Trial(
                 row["id"], row["section"], row["name"], row["method"], row["limit"], row["source"], rows
             )

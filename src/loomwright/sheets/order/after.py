@@ -12,7 +12,7 @@ from loomwright.sheets.order.before import is_there, there_already
 from loomwright.sheets.order.cables import on_battery
 from loomwright.sheets.order.section import FITTER, TESTER, Cautioner, Section, step
 from loomwright.sheets.owner_card import fuses_of
-from loomwright.sheets.readings import DEAD, LIVE, SOAK, Test, tests
+from loomwright.sheets.readings import DEAD, LIVE, SOAK, Trial, trials
 from loomwright.sheets.terms import fuse_title, reach
 from loomwright.sheets.words import counted, describe, fuse_name, known, listed, place_name, shown, worst_mode
 from loomwright.stock import fuses as stock
@@ -25,18 +25,18 @@ LOOK = ("T1", "T9", "T10", "T11", "T12", "T14", "T15")
 
 def inspect(job: Job) -> Section:
     """What is looked at and pulled before anything is measured."""
-    steps = (_test(one) for one in tests(job) if one.id in LOOK)
+    steps = (_test(one) for one in trials(job) if one.id in LOOK)
     says = "By somebody who did not do the work, where there is one. The numbers are those of the commissioning record."
     return Section("Inspect", says, tuple(steps))
 
 
 def test_dead(job: Job) -> Section:
-    steps = (_test(one) for one in tests(job) if one.section == DEAD and one.id not in LOOK)
+    steps = (_test(one) for one in trials(job) if one.section == DEAD and one.id not in LOOK)
     says = "All fuses out, all loads unplugged, no battery joined. Write every reading into the commissioning record."
     return Section("Test dead", says, tuple(steps))
 
 
-def _test(test: Test, person: str = TESTER) -> Step:
+def _test(test: Trial, person: str = TESTER) -> Step:
     rows = f" ({counted(len(test.rows), 'reading')})" if len(test.rows) > 1 else ""
     return step(
         f"test-{test.id}",
@@ -73,7 +73,7 @@ def join_sources(job: Job) -> Section:
                     cautions=tell.before("energise.solar"),
                 )
             )
-    steps += [_test(one) for one in tests(job) if one.id == AT_REST]
+    steps += [_test(one) for one in trials(job) if one.id == AT_REST]
     says = (
         "Batteries before panels, positive leads before negative ones. With the fuses out nothing may happen."
     )
@@ -206,7 +206,7 @@ def _switch_on(job: Job) -> Iterator[Step]:
 def test_live(job: Job) -> Section:
     tell = Cautioner(job)
     done = (AT_REST, *WITH_FUSES)
-    steps = [_test(one) for one in tests(job) if one.section in LIVE and one.id not in done]
+    steps = [_test(one) for one in trials(job) if one.section in LIVE and one.id not in done]
     if steps:
         first = steps[0]
         steps[0] = Step(
@@ -221,7 +221,7 @@ def test_live(job: Job) -> Section:
 def hand_over(job: Job) -> Section:
     tell = Cautioner(job)
     steps = [
-        *(_test(one) for one in tests(job) if one.section == SOAK),
+        *(_test(one) for one in trials(job) if one.section == SOAK),
         step(
             "hand-chart",
             "Stick the fuse chart in the lid and the labels on the runs.",

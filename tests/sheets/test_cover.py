@@ -1,0 +1,76 @@
+"""The cover and its cautions: which apply, and that what the spec leaves open keeps them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+from tests.sheets.job import PLANNED, SPECS, job_at, job_in, made, markdown_of
+from tests.sheets.test_papers import small
+
+from loomwright.sheets.cautions import CONDITIONS, applying, entries
+from loomwright.sheets.job import Job
+
+MARSH = SPECS / "marsh-lab" / "planned.fitout"
+
+
+def numbers(job: Job) -> set[str]:
+    return {each.caution.number for each in applying(job)}
+
+
+def test_the_cover_of_the_planned_example_reads_so(snapshot: SnapshotAssertion) -> None:
+    assert markdown_of(made("cover", job_at(PLANNED))) == snapshot
+
+
+def test_every_caution_has_a_text_a_known_condition_and_a_source_that_is_no_address() -> None:
+    for each in entries():
+        assert each.caution.text.endswith(".")
+        assert each.when in CONDITIONS
+        assert each.caution.source
+        assert not re.search(r"https?:|www\.|\.(com|org|net|govt)\b", each.caution.source + each.caution.text)
+    assert len({each.caution.number for each in entries()}) == len(entries())
+
+
+def test_every_caution_stands_somewhere_besides_the_cover() -> None:
+    """Welding is no step of these papers: its caution is for whoever does it all the same."""
+    assert {each.caution.number for each in entries() if not each.stands} == {"W33"}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "come", "go"),
+    [
+        ("chemistry lead-acid", "chemistry lifepo4", {"W25", "W26"}, {"W6", "W20", "W23", "W29"}),
+        ("chemistry lead-acid; ", "", {"W25", "W26"}, set()),  # nobody has looked: both kinds
+        (
+            "place bay { ambient 40 degC }",
+            "place bay { ambient 40 degC; outside }",
+            set(),
+            {"W10", "W11", "W29"},
+        ),
+        ("ambient 40 degC", "ambient 40 degC; hazards gas, fuel", {"W30", "W40", "W41"}, set()),
+        ("ambient 40 degC", "ambient 40 degC; hazards heat", {"W35"}, set()),
+    ],
+)
+def test_a_caution_follows_what_the_spec_says(old: str, new: str, come: set[str], go: set[str]) -> None:
+    text = small()
+    assert old in text
+    before, after = numbers(job_in(text)), numbers(job_in(text.replace(old, new)))
+    assert after - before == come
+    assert before - after == go
+
+
+def test_an_inverter_brings_the_cautions_of_mains() -> None:
+    assert {"W42", "W43"} <= numbers(job_at(MARSH))
+    assert not {"W42", "W43"} & numbers(job_at(PLANNED))
+
+
+def test_the_cover_counts_what_is_open() -> None:
+    job = job_at(SPECS / "orchard-bees" / "as-found.fitout")
+    counts = job.report.counts
+    text = markdown_of(made("cover", job))
+    assert (
+        f"{counts['dangerous'] + counts['major']} findings of the classes dangerous and major are open"
+        in text
+    )
+    assert f"| dangerous | {counts['dangerous']} |" in text
