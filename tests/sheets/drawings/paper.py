@@ -77,7 +77,7 @@ def outside(drawing: Drawing) -> list[str]:
 
 
 def struck(drawing: Drawing, slack: float = 0.3) -> list[tuple[str, str]]:
-    """Words that a line of a run goes through: the run, the words."""
+    """Words that a line of a run goes through: the run, the words. The ? in the symbol of a fuse is meant to stand on its line."""
     found = []
     for group in (each for each in root_of(drawing).iter() if "data-run" in each.attrib):
         for path in group.iter(SVG + "path"):
@@ -86,7 +86,7 @@ def struck(drawing: Drawing, slack: float = 0.3) -> list[tuple[str, str]]:
                 for x, y in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)(?=[ML]|$)", path.attrib["d"])
             ]
             for (x1, y1), (x2, y2) in pairwise(points):
-                for word in words_of(drawing):
+                for word in (each for each in words_of(drawing) if each.text != "?"):
                     across = max(x1, x2) > word.left + slack and min(x1, x2) < word.right - slack
                     through = max(y1, y2) > word.top + slack and min(y1, y2) < word.bottom - slack
                     if across and through:

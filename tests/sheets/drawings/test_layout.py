@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
@@ -27,7 +28,18 @@ def graphs(draw: st.DrawFn) -> tuple[list[Node], list[Edge]]:
             max_size=22,
         )
     )
-    return nodes, [Edge(a, b, draw(st.floats(4, 22)), draw(st.floats(4, 22)), draw(sizes)) for a, b in pairs]
+    edges = [
+        Edge(a, b, draw(st.floats(4, 22)), draw(st.floats(4, 22)), draw(sizes) + index / 1000)
+        for index, (a, b) in enumerate(pairs)
+    ]
+    if draw(st.booleans()):  # node 0 is a hub: what leaves it does so in rows
+        rows = [edge for edge in edges if edge.tail == 0]
+        nodes[0] = replace(nodes[0], head=40.0, span=14.0 * len(rows))
+        edges = [
+            replace(edge, tail_at=40.0 + 14.0 * rows.index(edge)) if edge.tail == 0 else edge
+            for edge in edges
+        ]
+    return nodes, edges
 
 
 def segments(plan: Plan, wire: int) -> list[Segment]:

@@ -189,7 +189,7 @@ class Words:
     def _write(self, words: str, area: Area, fill: str) -> str:
         self.taken.append(area)
         ground = rect(area[0], area[1], area[2] - area[0], area[3] - area[1], f'fill="{PAPER}" stroke="none"')
-        return ground + text(area[0] + 1.5, area[3] - 3, words, fill=fill)
+        return ground + text((area[0] + area[2]) / 2, area[3] - 3, words, anchor="middle", fill=fill)
 
 
 def _around(x: float, y: float, wide: float, high: float) -> list[Point]:

@@ -128,7 +128,6 @@ def _laid(
             said.below,
             said.room,
             shapes[tail].rows.get(one.start),
-            shapes[head].rows.get(one.end),
         )
         for one, said, (tail, head) in zip(found, words, ends, strict=True)
     ]

@@ -245,17 +245,20 @@ def _hub(hub: t.Hub, installation: t.Installation, context: Context) -> Shape:
     words = [_way_words(installation, way) for way in ways]
     told = (hub.name, *(each for each in (_known(hub.rated), context.note) if each))
     top = len(told) * LEADING + 6
-    room = max(58 + widest(each for pair in words for each in pair), widest(told, bold=True) + 10)
     rows = {way.name.rpartition(".")[2]: top + index * ROW + ROW / 2 for index, way in enumerate(ways)}
     height = top + len(ways) * ROW
+    back_fed = widest([each for each in context.left if each in rows])
+    aside = back_fed + 5 if back_fed else 0.0
+    room = max(58 + aside + widest(each for pair in words for each in pair), widest(told, bold=True) + 10)
 
     def draw(box: Box, left: Sequence[Landing], right: Sequence[Landing]) -> str:
         drawn = rect(box.x, box.y, box.width, box.height, f'fill="{PAPER}"')
         drawn += text(box.x + 5, box.y + LEADING + 1, told[0], bold=True)
         drawn += lines(box.x + 5, box.y + 2 * LEADING + 1, told[1:], fill=SOFT)
-        bus = box.x + 9
+        bus = box.x + 9 + aside
         fed = [each for each in left if each.label not in rows]
         into = [each.y for each in fed]
+        drawn += "".join(text(box.x + 3, each.y + 2.6, each.label) for each in left if each not in fed)
         levels = [box.y + rows[way.name.rpartition(".")[2]] for way in ways]
         drawn += line([(bus, min([*into, *levels])), (bus, max([*into, *levels]))], 'stroke-width="1.6"')
         drawn += _stubs(fed, box.x, bus) + "".join(dot(bus, y) for y in into)

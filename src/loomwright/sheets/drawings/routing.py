@@ -74,11 +74,12 @@ def routing(of: Ledger | t.Installation, findings: Sequence[Finding] = ()) -> tu
     met = {place for course in courses for place in course.stretches or ()}
     places = tuple(place for place in installation.places if place in met)
     marks = _marks(installation, findings)
+    pathless = 60.0 if any(not course.stretches for course in courses) else 0.0
     left = max([90.0, *(_left_width(course, marks) for course in courses)])
     widths = {place: _width(place, courses, marks) for place in places}
     made = []
     for columns in _columns(places, widths, left):
-        width = left + sum(widths[place] for place in columns) + 8
+        width = left + max(pathless, sum(widths[place] for place in columns)) + 8
         here = [course for course in courses if not course.stretches or set(course.stretches) & set(columns)]
         landscape = width > PORTRAIT[0] * SIZE / LEAST
         room = (LANDSCAPE if landscape else PORTRAIT)[1] * SIZE / LEAST
@@ -195,7 +196,7 @@ def _head(place: t.Place) -> tuple[tuple[str, ...], tuple[str, ...]]:
             place.opening,
         )
     warm = () if isinstance(place.hottest, t.Unknown) else (place.hottest.text.replace("degC", "°C"),)
-    return told, (*warm, *(shortened(each, CELL + 8) for each in sorted(place.hazards)))
+    return told, (*warm, *(shortened(each, CELL + 8) for each in sorted(place.stated_hazards)))
 
 
 def _width(place: t.Place, courses: Sequence[Course], marks: Marks) -> float:
@@ -293,7 +294,7 @@ def _sheet(
     columns, rows, width, landscape = part
     legend = _legend(rows, columns, marks, findings, width)
     if not legend:
-        width = left + sum(widths[place] for place in columns) + 8
+        width = min(width, left + max(60.0, sum(widths[place] for place in columns)) + 8)
     height = _height(columns, rows, legend)
     starts: dict[t.Place, float] = {}
     x = left

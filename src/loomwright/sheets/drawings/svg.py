@@ -12,7 +12,7 @@ INK = "#1b201e"
 SOFT = "#55605b"
 HAIR = "#b9bdb4"
 COPPER = "#7f4312"
-PAPER = "#fcfbf7"
+PAPER = "#ffffff"
 
 Point = tuple[float, float]
 
@@ -150,6 +150,7 @@ def drawing(
         f' aria-labelledby="{name}-title {name}-desc" font-family="{FACES}" font-size="{number(SIZE)}"'
         f' fill="{INK}">'
         f'<title id="{name}-title">{escaped(title)}</title><desc id="{name}-desc">{escaped(description)}</desc>'
+        f'<rect width="{number(width)}" height="{number(height)}" fill="{PAPER}"/>'
         f'<g fill="none" stroke="{INK}" stroke-width="0.8" stroke-linejoin="round">{body}</g></svg>'
     )
     return Drawing(name, title, description, svg, width, height, landscape)

@@ -29,7 +29,7 @@ class Node:
 class Edge:
     """A wire from the right of node `tail` to the left of node `head`, by their indices.
 
-    `tail_at` and `head_at` fix where it lands, measured from the top of the node; left out, the layout chooses. Its label
+    `tail_at` fixes where it leaves on the right of its tail, measured from the top; left out, the layout chooses. Its label
     takes `label` of its length at the end, and the room `above` and `below` it.
     """
 
@@ -39,7 +39,6 @@ class Edge:
     below: float = 0.0
     label: float = 0.0
     tail_at: float | None = None
-    head_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,14 +13,13 @@ SWEEPS = 8
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """The part of an edge that lies between two neighbouring columns. `tail_at` and `head_at` as in `Edge`; `last` when it
+    """The part of an edge that lies between two neighbouring columns. `tail_at` as in `Edge`; `last` when it
     ends at a node."""
 
     edge: int
     tail: int
     head: int
     tail_at: float | None
-    head_at: float | None
     last: bool
 
 
@@ -48,9 +47,7 @@ def layers_of(count: int, edges: Sequence[Edge]) -> Layers:
     key = [float(node) for node in range(count)]
     for index, (tail, head) in enumerate(ends):
         edge = edges[index]
-        leaves, lands = edge.tail_at, edge.head_at
-        if index in turned:
-            leaves, lands = lands, leaves
+        leaves = None if index in turned else edge.tail_at
         at = tail
         for between in range(column[tail], column[head]):
             last = between == column[head] - 1
@@ -58,9 +55,7 @@ def layers_of(count: int, edges: Sequence[Edge]) -> Layers:
             if not last:
                 key.append(head + index / (len(edges) + 1))
                 columns[between + 1].append(to)
-            channels[between].append(
-                Piece(index, at, to, leaves if at == tail else None, lands if last else None, last)
-            )
+            channels[between].append(Piece(index, at, to, leaves if at == tail else None, last))
             at = to
     first = [sorted(each, key=lambda vertex: (key[vertex], vertex)) for each in columns]
     best = _ordered(first, channels, key)
@@ -91,7 +86,7 @@ def _sort(
     met: dict[int, list[float]] = {}
     for piece in channel:
         own, other, at = (
-            (piece.head, piece.tail, piece.tail_at) if forward else (piece.tail, piece.head, piece.head_at)
+            (piece.head, piece.tail, piece.tail_at) if forward else (piece.tail, piece.head, None)
         )
         met.setdefault(own, []).append(place[other] + _share(at))
     now = {vertex: float(index) for index, vertex in enumerate(column)}
@@ -125,7 +120,7 @@ def crossings(columns: Sequence[Sequence[int]], channels: Sequence[Sequence[Piec
     place = {vertex: index for column in columns for index, vertex in enumerate(column)}
     found = 0
     for channel in channels:
-        ends = sorted((place[p.tail] + _share(p.tail_at), place[p.head] + _share(p.head_at)) for p in channel)
+        ends = sorted((place[p.tail] + _share(p.tail_at), place[p.head]) for p in channel)
         found += sum(
             one[0] < other[0] and one[1] > other[1] for i, one in enumerate(ends) for other in ends[i + 1 :]
         )

@@ -65,20 +65,22 @@ def _ports(
     lands = dict(leaves)
     for vertex, node in enumerate(nodes):
         into = sorted(entering.get(vertex, ()), key=lambda p: (place[p.tail], p.tail_at or 0.0, p.edge))
-        out = sorted(leaving.get(vertex, ()), key=lambda p: (place[p.head], p.head_at or 0.0, p.edge))
-        free_in = [piece for piece in into if piece.head_at is None]
+        out = sorted(leaving.get(vertex, ()), key=lambda p: (place[p.head], p.edge))
         free_out = [piece for piece in out if piece.tail_at is None]
         steps_in = [
-            max(PORT, edges[one.edge].below + edges[other.edge].above + 2.0)
-            for one, other in pairwise(free_in)
+            max(PORT, edges[one.edge].below + edges[other.edge].above + 2.0) for one, other in pairwise(into)
         ]
         steps_out = [PORT] * (len(free_out) - 1)
         span = max(node.span, sum(steps_in), sum(steps_out))
         height = node.head + span + node.foot
-        lands.update(_spread(free_in, steps_in, node.head, span))
+        lands.update(_spread(into, steps_in, node.head, span))
         leaves.update(_spread(free_out, steps_out, node.head, span))
-        lands.update((piece, piece.head_at) for piece in into if piece.head_at is not None)
-        leaves.update((piece, piece.tail_at) for piece in out if piece.tail_at is not None)
+        fixed = {piece: piece.tail_at for piece in out if piece.tail_at is not None}
+        if fixed and free_out:  # the others leave above them
+            first = min(fixed.values())
+            step = min(PORT, (first - PORT) / len(free_out))
+            leaves.update((p, first - PORT - step * n) for n, p in enumerate(reversed(free_out)))
+        leaves.update(fixed)
         over = max((edges[p.edge].above - lands[p] for p in into), default=0.0)
         under = max((lands[p] + edges[p.edge].below - height for p in into), default=0.0)
         extents[vertex] = Extent(height, max(0.0, over), max(0.0, under))
