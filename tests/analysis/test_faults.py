@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.analysis.faults import Corner, at_corner, prospective
+from loomwright.analysis.faults import Corner, _bent_back, at_corner, prospective
 from loomwright.analysis.network import Network
+from loomwright.analysis.operating import Regulated
 
 
 def two_batteries() -> Network:
@@ -126,3 +127,15 @@ def test_a_fault_changes_no_answer_of_the_next() -> None:
     first = study.fault("bus", "earth").shares
     study.fault("pump", "earth")
     assert study.fault("bus", "earth").shares == first
+
+
+def test_a_regulator_between_off_and_at_its_limit_is_found() -> None:
+    """Two stiff regulators whose ties to one another are strong: off overshoots to the limit, and the limit back to off."""
+    sources = [Regulated(0, 1, 0, 14.2, 1000.0, 140.0), Regulated(2, 1, 1, 14.4, 1000.0, 25.0)]
+    spans = [14.28142353083972, 10.30151350585274]
+    ties = [[0.0008896449354021675, 1.5541780067899702e-05], [1.5541780067899702e-05, 0.0006774038531289508]]
+    extra = _bent_back(sources, spans, ties)
+    for r, source in enumerate(sources):
+        volts = spans[r] + sum(tie * amps for tie, amps in zip(ties[r], extra, strict=True))
+        straight = (source.emf - volts) * source.siemens
+        assert straight + extra[r] == pytest.approx(min(source.limit, max(0.0, straight)), abs=1e-6)

@@ -131,7 +131,8 @@ def _bent_back(regulated: Iterable[Regulated], spans: list[float], ties: list[li
             elif straight < -slack:
                 want = 0.0
             if want != piece[r] and (want is not None or abs(straight) > slack):
-                wrong = r, want
+                # From one bend never straight to the other: what lies between may be the only state there is.
+                wrong = r, want if piece[r] is None else None
                 break
         if wrong is None:
             return extra
