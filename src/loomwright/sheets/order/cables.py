@@ -15,6 +15,7 @@ from loomwright.sheets.order.section import APPRENTICE, FITTER, Cautioner, Secti
 from loomwright.sheets.terms import fuse_title, reach, size_words
 from loomwright.sheets.words import (
     distinct,
+    fuse_name,
     listed,
     measured_from,
     place_name,
@@ -213,8 +214,9 @@ def _end(made: MadeUp, job: Job, kept: frozenset[str], tell: Cautioner) -> Step:
     words: Words = (Piece(leg_name(run), run=run.name), Piece(f" at {made.at}: {made.fitting}."))
     place = _place(made)
     return step(
-        f"end-{run.name}-{run.role}-{made.end.side}-{made.at}",
+        f"end-{run.name}-{run.role}-{job.installation.ends_of[run].index(made.end) + 1}",
         words,
+        _which_fuse(made.end, job),
         _strip_and_crimp(made),
         _covered(made),
         _tightened(made, _on_stud(made.end, job, kept)),
@@ -223,6 +225,14 @@ def _end(made: MadeUp, job: Job, kept: frozenset[str], tell: Cautioner) -> Step:
         run=run.name,
         cautions=tell.before("terminate"),
     )
+
+
+def _which_fuse(end: t.End, job: Job) -> str:
+    """Which of a run's several fuses an end is at."""
+    fuses = job.installation.fuses_of[end.run]
+    if not isinstance(end.point, t.Fuse) or isinstance(fuses, t.Unknown) or len(fuses) < 2:
+        return ""
+    return f"At {fuse_name(end.point)}."
 
 
 def _strip_and_crimp(made: MadeUp) -> str:
