@@ -11,7 +11,7 @@ from loomwright.model import things as t
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.layout import Edge, Plan, Wire, lay_out
 from loomwright.sheets.drawings.lettering import LEADING, LEAST, SIZE, widest, wrapped
-from loomwright.sheets.drawings.network import Line, Spot, View, two_legs, views_of
+from loomwright.sheets.drawings.network import Line, Spot, View, resets, two_legs, views_of
 from loomwright.sheets.drawings.nodes import THICK, THIN, Context, Landing, Shape, reference, shape_of
 from loomwright.sheets.drawings.parting import parted
 from loomwright.sheets.drawings.svg import (
@@ -277,7 +277,6 @@ def _run(installation: t.Installation, one: Line, said: Words, wire: Wire) -> st
             if run.role == "feed":
                 drawn += symbols.fuse(_along(wire, None, one, run), wire.label_y, unsure=True)
             continue
-        resets = fuse.kind in ("breaker", "breaker-auto", "electronic")
         drawn += symbols.fuse(
             _along(wire, share_of(installation, fuse), one, run), wire.label_y, resets=resets
         )

@@ -13,6 +13,7 @@ from loomwright.sheets.drawings.svg import (
     COPPER,
     HAIR,
     INK,
+    SHADE,
     SOFT,
     Drawing,
     circle,
@@ -27,7 +28,6 @@ from loomwright.sheets.drawings.svg import (
 
 LEFT, TOP, WIDE, HIGH = 40.0, 22.0, 440.0, 190.0
 FILL = "#eee0cf"
-STRIP = "#efede4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ def _spell(spell: Spell, frame: Frame, index: int) -> str:
     """A mode as a strip over the frame, with its name where there is room."""
     x1, x2 = frame.x.at(spell.start), frame.x.at(spell.stop)
     top = frame.box[1]
-    fill = STRIP if index % 2 else "none"
+    fill = SHADE if index % 2 else "none"
     drawn = rect(x1, top - 9, x2 - x1, 9, f'fill="{fill}" stroke="{SOFT}" stroke-width="0.4"')
     named = shortened(spell.name, x2 - x1 - 4)
     if width_of(named) <= x2 - x1 - 2 and len(named) > 1:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from loomwright.model import things as t
+from loomwright.stock import fuses as stock
 
 Spot = t.Device | t.Earthpoint | t.Structure
 
@@ -65,6 +66,11 @@ def views_of(installation: t.Installation) -> tuple[View, ...]:
 def two_legs(installation: t.Installation, run: t.Run) -> t.Run | None:
     """The return leg of the circuit that a feed belongs to."""
     return installation.legs_of[run.circuit][1] if run.circuit else None
+
+
+def resets(fuse: t.Fuse) -> bool:
+    """Whether it is a breaker: it is drawn with a contact and not with a wire in it."""
+    return stock.kind(fuse.kind).resets
 
 
 def _label(point: t.Point) -> str:

@@ -9,7 +9,7 @@ from loomwright.model import things as t
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.layout import Box, Node
 from loomwright.sheets.drawings.lettering import LEADING, SIZE, widest, width_of, wrapped
-from loomwright.sheets.drawings.network import Spot
+from loomwright.sheets.drawings.network import Spot, resets
 from loomwright.sheets.drawings.svg import COPPER, PAPER, SOFT, circle, dot, line, lines, rect, text
 
 NAME = 62.0
@@ -287,10 +287,8 @@ def _way(
     drawn += text(bus + 4, y - 4, way.name.rpartition(".")[2], bold=True)
     drawn += line([(bus, y), (right, y)]) if used else line([(bus, y), (bus + 34, y)])
     if fuse is not None:
-        unsure, kind = (True, "") if isinstance(fuse, t.Unknown) else (False, fuse.kind)
-        drawn += symbols.fuse(
-            bus + 23, y, unsure=unsure, resets=kind in ("breaker", "breaker-auto", "electronic")
-        )
+        unsure = isinstance(fuse, t.Unknown)
+        drawn += symbols.fuse(bus + 23, y, unsure=unsure, resets=isinstance(fuse, t.Fuse) and resets(fuse))
     drawn += text(right - 4, y - 4, said[0], anchor="end")
     return drawn + text(right - 4, y + 9, said[1], anchor="end", fill=SOFT)
 

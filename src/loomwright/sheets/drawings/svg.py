@@ -13,6 +13,7 @@ SOFT = "#55605b"
 HAIR = "#b9bdb4"
 COPPER = "#7f4312"
 PAPER = "#ffffff"
+SHADE = "#efede4"
 
 Point = tuple[float, float]
 
