@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from loomwright.review.items import Data, Fields, Key, Names, Value, in_order, keyed, renamed
+from loomwright.review.items import NAMED_BY_FIELDS, Data, Fields, Key, Names, Value, in_order, keyed, renamed
 from loomwright.review.naming import new_names
 
 # The order in which the fields of a thing are told; any other comes after, by its name.
@@ -51,17 +51,18 @@ class Changed:
 
     @property
     def renamed(self) -> bool:
-        return self.old.name != self.new.name
+        """Whether it got a name of its own choosing: what is named by its fields follows them."""
+        return self.old.name != self.new.name and self.kind not in NAMED_BY_FIELDS
 
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """Ordered by kind and name. `names` gives the new names; `same` are the things, under their new names, that nothing changed."""
+    """Ordered by kind and name. `names` gives the new names; `same` are the things that nothing changed, by old and new key."""
 
     removed: tuple[Item, ...] = ()
     added: tuple[Item, ...] = ()
     changed: tuple[Changed, ...] = ()
-    same: tuple[Key, ...] = ()
+    same: tuple[tuple[Key, Key], ...] = ()
 
     @property
     def names(self) -> Names:
@@ -79,10 +80,11 @@ def changes_of(old: Data, new: Data) -> Changes:
     changed, same = [], []
     for key in in_order(before.keys() & new.keys()):
         rows = _changes(before[key], new[key], old[own[key]])
-        if rows or own[key] != key:
-            changed.append(Changed(Item(*own[key], old[own[key]]), Item(*key, new[key]), rows))
+        each = Changed(Item(*own[key], old[own[key]]), Item(*key, new[key]), rows)
+        if rows or each.renamed:
+            changed.append(each)
         else:
-            same.append(key)
+            same.append((own[key], key))
     return Changes(
         removed=tuple(Item(*own[key], old[own[key]]) for key in in_order(before.keys() - new.keys())),
         added=tuple(Item(*key, new[key]) for key in in_order(new.keys() - before.keys())),
@@ -105,18 +107,18 @@ def _changes(before: Fields, after: Fields, words: Fields) -> tuple[Change, ...]
 
 def mirrored(changes: Changes) -> Changes:
     """What one would say the other way round."""
+    pairs = dict(changes.same)
     turned = {
         (each.kind, each.old.name): Changed(
             each.new, each.old, tuple(Change(c.field, c.new, c.old) for c in each.changes)
         )
         for each in changes.changed
     }
-    back = {(kind, name): was for (kind, was), name in changes.names.items()}
     return Changes(
         removed=changes.added,
         added=changes.removed,
         changed=tuple(turned[key] for key in in_order(turned)),
-        same=tuple(in_order((kind, back.get((kind, name), name)) for kind, name in changes.same)),
+        same=tuple((pairs[key], key) for key in in_order(pairs)),
     )
 
 

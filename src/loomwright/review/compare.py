@@ -35,11 +35,12 @@ class Head:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A figure of a thing that both specs have; `name` is the new one. None where it can't be known."""
+    """A figure of a thing that both specs have; `mode` (empty for faults) and `name` are the new ones. None where it can't be known."""
 
     mode: str
     kind: str
     name: str
+    old_mode: str
     old_name: str
     figure: str
     unit: str
@@ -140,7 +141,15 @@ def mirrored(comparison: Comparison) -> Comparison:
     """The comparison of the new spec with the old one."""
     one = comparison
     figures = (
-        replace(each, name=each.old_name, old_name=each.name, old=each.new, new=each.old)
+        replace(
+            each,
+            mode=each.old_mode,
+            name=each.old_name,
+            old_mode=each.mode,
+            old_name=each.name,
+            old=each.new,
+            new=each.old,
+        )
         for each in one.figures
     )
     findings = Findings(
@@ -178,18 +187,8 @@ def _moved(
     for figure in new:
         was = before.get((figure.mode, figure.kind, figure.name, figure.words))
         if was is not None and _differs(was, figure, steps):
-            moved.append(
-                Moved(
-                    figure.mode,
-                    figure.kind,
-                    figure.name,
-                    was.name,
-                    figure.words,
-                    figure.unit,
-                    was.value,
-                    figure.value,
-                )
-            )
+            here, there = (figure.mode, figure.kind, figure.name), (was.mode, was.name)
+            moved.append(Moved(*here, *there, figure.words, figure.unit, was.value, figure.value))
     return tuple(sorted(moved, key=_moved_order))
 
 

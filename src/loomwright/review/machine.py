@@ -37,7 +37,12 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
             "keep": [{"kind": kind, "name": name} for kind, name in plan.keep],
         },
         "figures": [
-            {**asdict(each), "mode": each.mode or None, "kind": each.kind.removesuffix("s")}
+            {
+                **asdict(each),
+                "mode": each.mode or None,
+                "old_mode": each.old_mode or None,
+                "kind": each.kind.removesuffix("s"),
+            }
             for each in comparison.figures
         ],
         "findings": {

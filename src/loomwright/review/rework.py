@@ -54,7 +54,7 @@ def rework(changes: Changes) -> Rework:
         word: tuple(each for each in pieces if what[each.kind, each.name] == word)
         for word in ("replace", "alter", "paper")
     }
-    stays = [key for key in changes.same if key[0] in PIECES]
+    stays = [new for _, new in changes.same if new[0] in PIECES]
     return Rework(
         remove=tuple(item for item in changes.removed if item.kind in PIECES),
         new=tuple(item for item in changes.added if item.kind in PIECES),

@@ -49,19 +49,20 @@ def side(place: str, wishes: Wishes) -> Side:
         return side_of(read_spec(place), "<stdin>" if place == "-" else place, place, wishes)
     top = _git(os.curdir, "rev-parse", "--show-toplevel").decode().rstrip("\n")
     full = os.path.abspath(path) if path.startswith(("./", "../")) else os.path.join(top, path)
-    return at_revision(revision, full, place, wishes)
+    return _at_revision(revision, full, place, wishes, os.curdir)
 
 
 def of_revision(revision: str, path: str, wishes: Wishes) -> Side:
     """A spec by its path on disk, as it was at a revision."""
-    return at_revision(revision, os.path.abspath(path), f"{revision}:{path}", wishes)
+    full = os.path.abspath(path)
+    return _at_revision(revision, full, f"{revision}:{path}", wishes, _standing(os.path.dirname(full)))
 
 
-def at_revision(revision: str, path: str, label: str, wishes: Wishes) -> Side:
-    """A spec at an absolute path as it was at a revision, its includes at the same revision."""
+def _at_revision(revision: str, path: str, label: str, wishes: Wishes, folder: str) -> Side:
+    """A spec at an absolute path as it was at a revision, its includes too; `folder` is where git is asked for its repository."""
     if revision.startswith("-"):
         raise Unreadable(f"'{revision}' is no revision")
-    read = _reader(revision, path)
+    read = _reader(revision, folder)
     try:
         text = read(os.path.realpath(path))
     except FileTrouble as trouble:
@@ -82,9 +83,8 @@ def side_of(
     return Side(label, report, report.ledger)
 
 
-def _reader(revision: str, path: str) -> Callable[[str], str]:
+def _reader(revision: str, folder: str) -> Callable[[str], str]:
     """Reads files of the repository as they were; nothing is ever taken from the disk in their place."""
-    folder = _standing(os.path.dirname(path))
     top = os.path.realpath(_git(folder, "rev-parse", "--show-toplevel").decode().rstrip("\n"))
     if revision:
         _git(
