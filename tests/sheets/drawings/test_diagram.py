@@ -13,7 +13,7 @@ import pytest
 from loomwright.model.things import Fuse, Installation
 from loomwright.sheets.drawings import Drawing, diagram
 from loomwright.sheets.drawings.lettering import LEAST, SIZE
-from loomwright.sheets.drawings.svg import LANDSCAPE, PORTRAIT
+from loomwright.sheets.drawings.svg import COPPER, LANDSCAPE, PORTRAIT
 
 from .conftest import SPECS, installation_of, sixty_loads
 from .paper import outside, overlapping, root_of, runs_of, struck, words_of
@@ -164,3 +164,25 @@ def test_hostile_words_stay_words() -> None:
 def test_a_run_from_a_device_to_itself_is_drawn_too() -> None:
     text = sixty_loads(2, 2) + "\nfeed loop from ways-1.1 to ways-1.2 { cable 2.5 mm2 red; along box 1 m }\n"
     assert [name for sheet in diagram(installation_of(text)) for name in runs_of(sheet)].count("loop") == 1
+
+
+def test_a_breaker_is_drawn_with_a_contact_and_a_fuse_with_its_wire() -> None:
+    text = sixty_loads(2, 2).replace("fuse strip 200 A", "fuse breaker 200 A")
+    drawn = {
+        each.attrib["data-run"]: each
+        for sheet in diagram(installation_of(text))
+        for each in root_of(sheet).iter()
+        if "data-run" in each.attrib
+    }
+    copper = {
+        run: [
+            path.attrib["d"]
+            for path in drawn[run].iter()
+            if path.attrib.get("stroke") == COPPER and "d" in path.attrib
+        ]
+        for run in ("trunk", "feed-1")
+    }
+    assert all("l5.5 -2.4" in path for path in copper["trunk"])
+    assert all(re.fullmatch(r"M\S+ \S+L\S+ \S+", path) for path in copper["feed-1"])
+    assert copper["trunk"]
+    assert copper["feed-1"]

@@ -278,7 +278,7 @@ def _run(installation: t.Installation, one: Line, said: Words, wire: Wire) -> st
                 drawn += symbols.fuse(_along(wire, None, one, run), wire.label_y, unsure=True)
             continue
         drawn += symbols.fuse(
-            _along(wire, share_of(installation, fuse), one, run), wire.label_y, resets=resets
+            _along(wire, share_of(installation, fuse), one, run), wire.label_y, resets=resets(fuse)
         )
     if run.circuit is not None:
         drawn += symbols.conductors(wire.label_end - 7, wire.label_y)

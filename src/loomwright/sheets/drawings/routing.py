@@ -28,8 +28,8 @@ from loomwright.sheets.drawings.courses import (
     says_of,
 )
 from loomwright.sheets.drawings.diagram import fuses_of, share_of
-from loomwright.sheets.drawings.network import resets
 from loomwright.sheets.drawings.lettering import LEADING, LEAST, SIZE, shortened
+from loomwright.sheets.drawings.network import resets
 from loomwright.sheets.drawings.svg import (
     COPPER,
     HAIR,
