@@ -230,4 +230,6 @@ def test_user_text_is_text_in_the_pdf(tmp_path: Path) -> None:
     ).stdout.decode()
     flat = " ".join(text.split())
     assert NASTY[: NASTY.index("ש")].strip() in flat.replace("’", "'").replace("‘", "'")
+    assert "שלום" in flat
+    assert "wrench]" in flat  # no font of the typesetter has the picture
     assert "page 1 of" in flat

@@ -34,6 +34,11 @@ def entries() -> tuple[Entry, ...]:
 
 def applying(job: Job) -> tuple[Entry, ...]:
     """The cautions whose condition is met, or not ruled out."""
+    found: tuple[Entry, ...] = job.ledger.index("cautions that apply", lambda: _applying(job))
+    return found
+
+
+def _applying(job: Job) -> tuple[Entry, ...]:
     kept: dict[str, bool] = {}
     return tuple(each for each in entries() if kept.setdefault(each.when, CONDITIONS[each.when](job)))
 

@@ -13,6 +13,9 @@ from loomwright.sheets.document import Cell, Papers, Steps, Swatch, Table, plain
 from loomwright.sheets.dyes import dye
 
 TEMPLATES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "templates")
+PICTURES = (
+    "\U0001f000"  # from here on Unicode has pictographs, and letters that no font of the typesetter has
+)
 LAW = (
     "Local codes and licensed practice come first. Mains wiring is shown as a boundary only: licensed electrician only."
     " The figures are worked out from what the spec says; measured results decide."
@@ -129,10 +132,25 @@ def _filters(papers: Papers) -> list[tuple[str, str, list[str]]]:
 def _data(papers: Papers) -> dict[str, Any]:
     """Papers as plain data for the typesetter; each block and cell says its kind."""
     data: dict[str, Any] = _plain_data(papers)
-    return {**data, **_constants(papers), "job": f"Job {papers.job}" if papers.job else ""}
+    constants = {name: in_letters(value) for name, value in _constants(papers).items()}
+    return {**data, **constants, "job": f"Job {papers.job}" if papers.job else ""}
+
+
+def in_letters(text: str) -> str:
+    """Text for the typesetter, whose fonts have no pictures: a pictograph stands by its Unicode name, `[wrench]`."""
+    if text.isascii() or max(text) < PICTURES:
+        return text
+    import unicodedata
+
+    return "".join(
+        f"[{unicodedata.name(letter, 'picture').lower()}]" if letter >= PICTURES else letter
+        for letter in text
+    )
 
 
 def _plain_data(value: Any) -> Any:
+    if isinstance(value, str):
+        return in_letters(value)
     if is_dataclass(value) and not isinstance(value, type):
         made = {field.name: _plain_data(getattr(value, field.name)) for field in fields(value)}
         made["kind"] = type(value).__name__
