@@ -127,6 +127,16 @@ def test_a_coarser_meter_is_less_sure_of_the_ohms() -> None:
     assert abs(fine.extra_ohms - 0.02) <= fine.extra_ohms_error
 
 
+def test_a_drop_between_two_nodes_is_a_reading_too_and_each_may_have_its_own_step() -> None:
+    design = a_pump()
+    there = built(design, fuse=0.012)
+    volts = {"pump": round(there["pump"], 2), ("battery", "box"): round(there["battery"] - there["box"], 3)}
+    found = locate(design, volts, "earth", {"pump": 0.01, ("battery", "box"): 0.001})
+    assert found.suspects[0].elements == ("feed", "fuse")
+    assert found.suspects[0].extra_ohms == pytest.approx(0.012, abs=found.suspects[0].extra_ohms_error)
+    assert found.suspects[0].extra_ohms_error < 0.0001
+
+
 def test_two_faults_are_told_as_two_and_neither_is_blamed_alone() -> None:
     design = a_pump()
     found = locate(design, shown(built(design, feed=0.012, **{"return": 0.025})), "earth")

@@ -26,6 +26,7 @@ from loomwright.analysis.network import Network, NoOperatingPoint, Solution
 MOST_GROUPS = 5
 MOST_TURNS = 12
 PAIRS_TRIED = 12
+CLOSE_STEPS = 0.01
 SOLVED_VOLTS = 1e-7
 """What two ways to solve a network may differ by; far below any meter."""
 
@@ -61,14 +62,22 @@ class Diagnosis:
     together: tuple[Suspect, ...] = ()
 
 
+Probed = str | tuple[str, str]
+"""Where the meter's leads were: a node, the black one then being at the reference, or the nodes of the red and the black lead."""
+
+
 def locate(
-    network: Network, volts: Mapping[str, float], reference: str, meter_step: float = 0.001
+    network: Network,
+    volts: Mapping[Probed, float] | Mapping[str, float],
+    reference: str,
+    meter_step: float | Mapping[Probed, float] = 0.001,
 ) -> Diagnosis:
     """The elements of which an excess resistance would explain the readings.
 
-    `network` is as designed, `volts` what the meter showed at nodes of it against `reference`, in volts; `meter_step` is one
-    count of the meter in volts: a reading counts as good to half of it. Elements are all that have a resistance and carry
-    current: resistors, batteries, regulators between their limits.
+    `network` is as designed, `volts` what the meter showed, in volts: at a node against `reference`, or under a pair of nodes
+    from the first to the second. `meter_step` is one count of the meter in volts, or one for each reading where the meter
+    changed its range: a reading counts as good to half of it. Elements are all that have a resistance and carry current:
+    resistors, batteries, regulators between their limits.
 
     Raises ValueError for a reading of an unknown node, no readings, or a step that isn't positive; and what `Network.solve`
     raises where the design itself has no operating point.
@@ -90,40 +99,53 @@ def locate(
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """The question: a solved design, and readings of some of its nodes."""
+    """The question: a solved design, and readings between nodes of it. Readings are held, and compared, in steps of the meter."""
 
     network: Network
     reference: str
-    nodes: tuple[str, ...]
-    shown: tuple[float, ...]
-    step: float
+    probed: tuple[tuple[str, str], ...]
+    shown: tuple[float, ...]  # in volts
+    steps: tuple[float, ...]
+    half: float  # of a step, with what solving may leave
     design: Solution
 
     @staticmethod
-    def of(network: Network, volts: Mapping[str, float], reference: str, step: float) -> _Case:
+    def of(
+        network: Network,
+        volts: Mapping[Probed, float] | Mapping[str, float],
+        reference: str,
+        meter_step: float | Mapping[Probed, float],
+    ) -> _Case:
         if not volts:
             raise ValueError("there are no readings")
-        if not (isfinite(step) and step > 0.0):
-            raise ValueError(f"a meter's step must be above 0 V, not {step:g}")
         design = network.solve(reference)
-        for node, value in volts.items():
-            if node not in design.volts:
-                raise ValueError(f"no node is named {node}")
+        probed: list[tuple[str, str]] = []
+        steps: list[float] = []
+        for where, value in volts.items():
+            probed.append((where, reference) if isinstance(where, str) else where)
+            for node in probed[-1]:
+                if node not in design.volts:
+                    raise ValueError(f"no node is named {node}")
+            steps.append(meter_step[where] if isinstance(meter_step, Mapping) else meter_step)
+            if not (isfinite(steps[-1]) and steps[-1] > 0.0):
+                raise ValueError(f"a meter's step must be above 0 V, not {steps[-1]:g}")
             if not isfinite(value):
-                raise ValueError(f"the reading of {node} must be a number, not {value}")
-        return _Case(network, reference, tuple(volts), tuple(volts.values()), step, design)
-
-    @property
-    def half(self) -> float:
-        return self.step / 2 + SOLVED_VOLTS
+                raise ValueError(f"the reading of {probed[-1][0]} must be a number, not {value}")
+        half = 0.5 + SOLVED_VOLTS / min(steps)
+        return _Case(network, reference, tuple(probed), tuple(volts.values()), tuple(steps), half, design)
 
     def apart(self, solution: Solution) -> list[float]:
-        """What the meter showed beyond what a solution says, by reading."""
-        return [shown - solution.volts[node] for node, shown in zip(self.nodes, self.shown, strict=True)]
+        """What the meter showed beyond what a solution says, by reading, in steps."""
+        volts, rows = solution.volts, zip(self.probed, self.shown, self.steps, strict=True)
+        return [(shown - volts[red] + volts[black]) / step for (red, black), shown, step in rows]
 
     def slopes(self, element: str, solution: Solution) -> list[float]:
-        by_node = solution.sensitivity(element)
-        return [by_node[node] for node in self.nodes]
+        """By how many steps one more ohm in an element moves each reading."""
+        by_node, rows = solution.sensitivity(element), zip(self.probed, self.steps, strict=True)
+        return [(by_node[red] - by_node[black]) / step for (red, black), step in rows]
+
+    def residual_volts(self, solution: Solution) -> float:
+        return max(abs(left) * step for left, step in zip(self.apart(solution), self.steps, strict=True))
 
     def raised(self, extra: Mapping[str, float]) -> Solution | None:
         """The network with more ohms in some elements; None where loads then ask for more than it can give."""
@@ -151,7 +173,7 @@ class _Fit:
     element: str
     ohms: float
     error: float
-    residual: float
+    residual: float  # in steps
     solution: Solution
 
 
@@ -169,7 +191,7 @@ def _fits(
         ohms = _best(apart, slopes, case.half)
         if name in others or not 0.0 < ohms * abs(solution.amps[name]) < whole:
             continue
-        if _residual(apart, slopes, ohms) <= most / 2 + case.step:
+        if _residual(apart, slopes, ohms) <= most / 2 + 1.0:
             fit = _fit(case, name, slopes, others)
             if fit is not None:
                 yield fit
@@ -186,12 +208,12 @@ def _fit(case: _Case, element: str, slopes: Sequence[float], others: Mapping[str
             return None
         apart = case.apart(solution)
         goal = max(0.0, at + _best(apart, slopes, case.half))
-        if abs(goal - at) * max(map(abs, slopes)) < case.step / 100:
+        if abs(goal - at) * max(map(abs, slopes)) < CLOSE_STEPS:
             break
         reached = case.raised({**others, element: goal})
         while reached is None:  # the loads don't bear so much: go half the way
             goal = (at + goal) / 2
-            if abs(goal - at) * max(map(abs, slopes)) < case.step / 100:
+            if abs(goal - at) * max(map(abs, slopes)) < CLOSE_STEPS:
                 return None
             reached = case.raised({**others, element: goal})
         slopes = [(b - a) / (at - goal) for a, b in zip(apart, case.apart(reached), strict=True)]
@@ -207,7 +229,7 @@ def _fit(case: _Case, element: str, slopes: Sequence[float], others: Mapping[str
 
 
 def _range(apart: Sequence[float], slopes: Sequence[float], half: float) -> tuple[float, float]:
-    """The steps of ohms that leave every reading within `half` volts; empty (low > high) where there are none."""
+    """The changes in ohms that leave every reading within `half` a step; empty (low > high) where there are none."""
     low, high = -inf, inf
     for left, slope in zip(apart, slopes, strict=True):
         if abs(slope) * 1e9 > half:
@@ -219,7 +241,7 @@ def _range(apart: Sequence[float], slopes: Sequence[float], half: float) -> tupl
 
 
 def _best(apart: Sequence[float], slopes: Sequence[float], half: float) -> float:
-    """The middle of what leaves every reading within `half` volts; failing that, least squares."""
+    """The middle of what leaves every reading within `half` a step; failing that, least squares."""
     low, high = _range(apart, slopes, half)
     if low <= high:
         return (low + high) / 2
@@ -238,7 +260,7 @@ def _dot(a: Sequence[float], b: Sequence[float]) -> float:
 
 
 def _grouped(case: _Case, fits: Iterable[_Fit]) -> list[list[_Fit]]:
-    """Fits in the order given, each with those after it that put every reading within one step of the meter of where it does."""
+    """Fits in the order given, each with those after it that put every reading within one step of the meter of where the first does."""
     groups: list[list[_Fit]] = []
     for fit in fits:
         for group in groups:
@@ -256,7 +278,8 @@ def _suspect(case: _Case, group: Sequence[_Fit]) -> Suspect:
     places = {name: k for k, name in enumerate(case.network.elements)}
     likeliest = group[0]
     elements = tuple(sorted((fit.element for fit in group), key=places.__getitem__))
-    return Suspect(elements, likeliest.ohms, likeliest.error, likeliest.residual)
+    residual = case.residual_volts(likeliest.solution)
+    return Suspect(elements, likeliest.ohms, likeliest.error, residual)
 
 
 def _parting_node(case: _Case, group: Sequence[_Fit]) -> str | None:
@@ -264,14 +287,16 @@ def _parting_node(case: _Case, group: Sequence[_Fit]) -> str | None:
 
     Among equals the one where the outermost are furthest apart.
     """
+    read = {red for red, black in case.probed if black == case.reference}
+    step = min(case.steps)
     best, best_rank = None, (float(len(group)), 0.0)
     for node in case.design.volts:
-        if node in case.nodes or node == case.reference:
+        if node in read or node == case.reference:
             continue
         said = sorted(fit.solution.volts[node] for fit in group)
         heaps, last = [0], said[0]
         for volts in said:
-            if volts - last > case.step:
+            if volts - last > step:
                 heaps.append(0)
             heaps[-1] += 1
             last = volts
@@ -353,7 +378,7 @@ def _fit_pair(
         steps = (to_a * own_b - to_b * across) / det, (to_b * own_a - to_a * across) / det
         ohms = {name: max(0.0, ohms[name] + step) for name, step in zip(names, steps, strict=True)}
         solution = case.raised(ohms)
-    if solution is None or max(map(abs, case.apart(solution))) > case.step:
+    if solution is None or max(map(abs, case.apart(solution))) > 1.0:
         return None
     made = []
     for name in names:
