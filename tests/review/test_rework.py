@@ -64,6 +64,11 @@ def test_a_piece_becomes_what_its_change_asks_for(
     assert len(pieces - {"wall"}) == len(ALL)
 
 
+def test_what_nobody_looked_at_is_not_work_because_there_is_none_of_it(van: Van) -> None:
+    made = names(plan(van(("stage planned", "stage as-found")), van()))
+    assert made["keep"] == ALL  # joints that were not looked for, and now are known not to be there
+
+
 def test_nothing_is_done_to_what_the_maker_fitted(van: Van) -> None:
     maker = ("cable 16 mm2 black", "maker; cable 16 mm2 black")
     made = plan(van(maker), van(maker, ("16 mm2 black", "25 mm2 black")))

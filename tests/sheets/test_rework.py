@@ -59,7 +59,7 @@ def test_another_cable_under_the_same_name_is_another_cable() -> None:
 def test_a_cable_that_stays_and_gets_another_fuse_is_altered() -> None:
     change = between(small(), small().replace("fuse blade 10 A", "fuse blade 15 A"))
     assert [(one.new.name, one.changes) for one in change.alter] == [
-        ("lamp-feed", ("fuse: blade 10 A becomes blade 15 A",))
+        ("lamp-feed", ("fuse: blade 10 A at 100 mm in bay becomes blade 15 A at 100 mm in bay",))
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loomwright.review.changes import Change, Changed, Changes, Item
-from loomwright.review.items import DEVICES, NOT_KNOWN, RUNS, Key
+from loomwright.review.items import DEVICES, NONE, NOT_KNOWN, RUNS, Key
 
 PIECES = (*DEVICES, "earthpoint", *RUNS)
 # What makes a piece this one and no other: of a cable its cut and where it lies, of an earth point its stud.
@@ -82,8 +82,10 @@ def _becomes(changed: Changed) -> str:
 
 def _on_paper(kind: str, change: Change) -> bool:
     """Whether nothing has to be done for it; what a device is does not change by somebody's finding it out."""
-    learnt = change.old == NOT_KNOWN or change.new == NOT_KNOWN
-    return change.field in ON_PAPER or (learnt and (kind in DEVICES or _is_identity(kind, change.field)))
+    learnt = NOT_KNOWN in (change.old, change.new)
+    nothing = (change.old or NONE) in (NONE, NOT_KNOWN) and (change.new or NONE) in (NONE, NOT_KNOWN)
+    found_out = learnt and (kind in DEVICES or _is_identity(kind, change.field))
+    return change.field in ON_PAPER or nothing or found_out
 
 
 def _is_identity(kind: str, field: str) -> bool:

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from loomwright.model import things as t
+from loomwright.review.changes import Changed, changes_of
+from loomwright.review.items import Key, say
+from loomwright.review.reading import data_of, key_of
+from loomwright.review.rework import rework as planned
 from loomwright.sheets.document import Block, Column, Heading, Note, Paragraph, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import size_words
 from loomwright.sheets.words import describe, listed, place_name, point_name, said
-from loomwright.syntax.tree import Size
 
 Part = t.Device | t.Earthpoint | t.Run
 
@@ -36,90 +39,47 @@ class Rework:
 
 
 def rework(old: t.Installation, new: t.Installation) -> Rework:
-    """What becomes of every part. Parts of one kind and name are the same part unless it is another thing to buy: another
-    device, or another piece of cable; then the old one comes out and the new one goes in. A circuit's two legs are one part.
-    """
+    """What becomes of every part, by what the comparison of the two specs says of it: a part under the same name is taken out and
+    fitted anew where it is another thing to buy, another device or another piece of cable. A circuit's two legs are one part; one
+    that only has another name is altered, for its label is."""
     before, after = _parts(old), _parts(new)
-    stays = {key for key, part in before.items() if key in after and _same(part, old, after[key], new)}
-    changes = [
-        (before[key], after[key], _changes(before[key], old, after[key], new))
-        for key in before
-        if key in stays
-    ]
+    changes = changes_of(data_of(old), data_of(new))
+    plan = planned(changes)
+    gone = {(item.kind, item.name) for item in (*plan.remove, *(each.old for each in plan.replace))}
+    come = {(item.kind, item.name) for item in (*plan.new, *(each.new for each in plan.replace))}
+    relabelled = [each for each in plan.paper if each.renamed]
+    altered = {
+        (each.kind, each.name): each for each in (*plan.alter, *relabelled) if (each.kind, each.name) in after
+    }
     return Rework(
-        remove=tuple(part for key, part in before.items() if key not in stays),
-        keep=tuple(now for _, now, different in changes if not different),
-        alter=tuple(Altered(was, now, different) for was, now, different in changes if different),
-        new=tuple(part for key, part in after.items() if key not in stays),
+        remove=tuple(part for key, part in before.items() if key in gone),
+        keep=tuple(part for key, part in after.items() if key not in come and key not in altered),
+        alter=tuple(
+            Altered(before[each.kind, each.old.name], part, _changes(each))
+            for key, part in after.items()
+            if (each := altered.get(key))
+        ),
+        new=tuple(part for key, part in after.items() if key in come),
     )
 
 
-def _same(was: Part, old: t.Installation, now: Part, new: t.Installation) -> bool:
-    """Whether it is the same piece: the maker's own wiring always is."""
-    if isinstance(was, (t.Run, t.Device)) and isinstance(now, (t.Run, t.Device)) and was.maker and now.maker:
-        return True
-    return _identity(was, old) == _identity(now, new)
-
-
-def _parts(installation: t.Installation) -> dict[tuple[str, str], Part]:
-    found: dict[tuple[str, str], Part] = {}
+def _parts(installation: t.Installation) -> dict[Key, Part]:
+    found: dict[Key, Part] = {}
     parts: list[Part] = [*installation.devices, *installation.earthpoints, *installation.runs]
     for part in parts:
-        found.setdefault((_kind(part), part.name), part)
+        found.setdefault(key_of(part), part)
     return found
 
 
+def _changes(changed: Changed) -> tuple[str, ...]:
+    """What is not as it was, in words."""
+    name = (f"name: {changed.old.name} becomes {changed.name}",) if changed.renamed else ()
+    return (*name, *(f"{each.field}: {say(each.old)} becomes {say(each.new)}" for each in changed.changes))
+
+
 def _kind(part: Part) -> str:
-    if isinstance(part, t.Run):
-        return "circuit" if part.circuit else part.role
-    return "earth point" if isinstance(part, t.Earthpoint) else part.kind
-
-
-def _identity(part: Part, of: t.Installation) -> tuple[str, ...]:
-    """What makes it this piece and no other: of a cable its size, path and ends' points, of a device what it is."""
-    if isinstance(part, t.Run):
-        path = [f"{each.place.name} {said(each.length)}" for each in _rows(of.stretches_of[part])]
-        return _cable(part), point_name(part.start), point_name(part.end), *path
-    if isinstance(part, t.Earthpoint):
-        return part.structure.name, part.place.name, said(part.thread)
-    return describe(part), part.part or ""
-
-
-def _changes(was: Part, old: t.Installation, now: Part, new: t.Installation) -> tuple[str, ...]:
-    """What is not as it was, in words; nothing is said of what the maker fitted."""
-    if isinstance(was, (t.Run, t.Device)) and was.maker:
-        return ()
-    before, after = dict(_features(was, old)), dict(_features(now, new))
-    return tuple(
-        f"{label}: {before.get(label, 'none')} becomes {after.get(label, 'none')}"
-        for label in {**before, **after}
-        if before.get(label) != after.get(label)
-    )
-
-
-def _features(part: Part, of: t.Installation) -> list[tuple[str, str]]:
-    """What can be altered on a part that stays, as labelled words."""
-    if isinstance(part, t.Run):
-        fuses = of.fuses_of[part]
-        ends = [_end(end) for leg in _legs(part, of) for end in of.ends_of[leg]]
-        return [
-            ("fuse", ", ".join(map(_fuse, _rows(fuses))) or ("none" if fuses == () else said(fuses))),
-            *((f"end {number}", end) for number, end in enumerate(ends, 1)),
-        ]
-    if isinstance(part, t.Earthpoint):
-        return [("face", said(part.surface)), ("sealed", "yes" if part.sealed else "no")]
-    ways = of.ways_of.get(part, ()) if isinstance(part, t.Hub) else ()
-    ways_said = "; ".join(f"{way.number} {_fuse(of.fuse_of_way[way])}" for way in ways)
-    return [("place", place_name(part.place)), ("ways", ways_said)]
-
-
-def _end(end: t.End) -> str:
-    lug = f" {end.lug_size.text} {said(end.lug_thread)}" if isinstance(end.lug_size, Size) else ""
-    return f"{point_name(end.point)} {said(end.fitting)}{lug}, {said(end.made)}, {said(end.cover)}"
-
-
-def _legs(run: t.Run, of: t.Installation) -> tuple[t.Run, ...]:
-    return of.legs_of[run.circuit] if run.circuit else (run,)
+    kind = key_of(part)[0]
+    return "earth point" if kind == "earthpoint" else kind
 
 
 def _rows(value: object) -> tuple[Any, ...]:
@@ -130,10 +90,6 @@ def _cable(run: t.Run) -> str:
     if isinstance(run.cable, t.Unknown):
         return "cable not known"
     return " ".join(filter(None, (size_words(run.cable), run.cable.colour)))
-
-
-def _fuse(fuse: t.Fuse | t.Unknown | None) -> str:
-    return f"{fuse.kind} {said(fuse.rating)}" if isinstance(fuse, t.Fuse) else said(fuse)
 
 
 # ---------------------------------------------------------------- the sheet
