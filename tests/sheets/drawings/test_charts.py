@@ -91,7 +91,7 @@ def test_both_edges_of_the_band_pass_through_the_gates() -> None:
         for each in root_of(drawing).iter(SVG + "path")
         if "stroke-width" not in each.attrib or each.attrib["stroke-width"] == "1.6"
     ]
-    frame = Frame(Scale(10, 1000, 44, 464, log=True), Scale(1e-3, 1e4, 330, 40, log=True))
+    frame = Frame(Scale(10, 1000, 44, 484, log=True), Scale(1e-3, 1e4, 255, 40, log=True))
     for seconds in (0.15, 5.0):
         x, y = frame.point(30.0, seconds)
         points = [

@@ -87,7 +87,7 @@ def marks_of(installation: t.Installation, findings: Sequence[Finding]) -> Marks
     return Marks(cells, runs, places)
 
 
-def _pill_words(numbers: Sequence[int]) -> str:
+def pill_words(numbers: Sequence[int]) -> str:
     """Numbers with a dash for three and more in a row: 3, 5–8."""
     ranges: list[list[int]] = []
     for number in sorted(numbers):
@@ -104,7 +104,7 @@ def pill(x: float, y: float, numbers: Sequence[int]) -> str:
     """The numbers of findings, standing left of `x`."""
     if not numbers:
         return ""
-    words = _pill_words(numbers)
+    words = pill_words(numbers)
     wide = width_of(words, bold=True) + 6
     body = rect(x - wide, y - 7, wide, 9.5, f'rx="4" fill="{COPPER}" stroke="none"')
     return body + text(x - wide / 2, y, words, bold=True, anchor="middle", fill="#ffffff")
@@ -112,7 +112,7 @@ def pill(x: float, y: float, numbers: Sequence[int]) -> str:
 
 def pill_width(numbers: Sequence[int]) -> float:
     """What the numbers of findings take beside other words."""
-    return width_of(_pill_words(numbers), bold=True) + 10 if numbers else 0.0
+    return width_of(pill_words(numbers), bold=True) + 10 if numbers else 0.0
 
 
 # ---------------------------------------------------------------- room

@@ -339,8 +339,10 @@ def _tip(installation: t.Installation, run: t.Run) -> str:
 
 
 def _told(leaf: Leaf) -> str:
-    """The sheet in words: every run from where to where."""
-    runs = [
-        f"{one.run.name} from {one.run.start.name} to {one.run.end.name}" for one in leaf.lines if one.run
-    ]
-    return f"{len(runs)} runs: {'; '.join(runs)}." if runs else "No runs."
+    """The sheet in words: how much is on it, and from what to what."""
+    count = sum(one.run is not None for one in leaf.lines)
+    heads, tails = {one.head for one in leaf.lines}, {one.tail for one in leaf.lines}
+    first = [spot.name for spot in dict.fromkeys(leaf.spots) if spot in tails and spot not in heads]
+    last = [spot.name for spot in dict.fromkeys(leaf.spots) if spot in heads and spot not in tails]
+    ends = f" from {', '.join(first)} on the left to {', '.join(last)} on the right" if first and last else ""
+    return f"{count} run{'s' if count != 1 else ''}{ends}."

@@ -72,7 +72,7 @@ def energy_chart(
     body += words.put(
         lowest, [(x + dx, y + dy) for dy in (0.0, -14.0, 14.0, -28.0) for dx in (0.0, -60.0, 60.0)]
     )
-    told = f"{title}: from {_percent(state_percent[0])} to {_percent(state_percent[-1])}; {lowest}" + (
+    told = f"From {_percent(state_percent[0])} to {_percent(state_percent[-1])}; {lowest}" + (
         f"; reserve {_percent(reserve_percent)}." if reserve_percent is not None else "."
     )
     return drawing(name, title, told, body, LEFT + WIDE + 14, TOP + HIGH + 28, False)

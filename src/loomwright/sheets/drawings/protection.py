@@ -19,7 +19,7 @@ from loomwright.sheets.drawings.svg import COPPER, INK, Drawing, circle, course,
 
 SHORTEST, LONGEST = 1e-3, 1e4
 """Seconds: the same on every curve, so that two can be laid side by side."""
-LEFT, TOP, WIDE, HIGH = 44.0, 40.0, 420.0, 290.0
+LEFT, TOP, WIDE, HIGH = 44.0, 40.0, 440.0, 215.0
 BAND = "#e8d6c2"
 DASHES = ("6 2.5", "2 2", "8 2 2 2")
 """How the lines of cables are told apart; no more cables are drawn than there are dashes."""
@@ -95,8 +95,8 @@ def protection_curve(
     body += words.put("has opened", _from_middle(slow), COPPER) + words.put(
         "may open", _from_middle(fast), COPPER
     )
-    told = _told(title, rating, cables, surges, faults)
-    return drawing(name, title, told, body, LEFT + WIDE + 16, TOP + HIGH + 28, False)
+    told = _told(rating, cables, surges, faults)
+    return drawing(name, title, told, body, LEFT + WIDE + 16, TOP + HIGH + 28, False, 4 / 3)
 
 
 Line = list[tuple[float, float]]
@@ -162,10 +162,8 @@ def _from_middle(points: Sequence[tuple[float, float]]) -> list[tuple[float, flo
     return [point for _, point in sorted(enumerate(dense), key=lambda each: abs(each[0] - middle))]
 
 
-def _told(title: str, rating: float, cables: Sequence[Cable], surges: Sequence[Surge], faults: Faults) -> str:
-    parts = [
-        f"{title}: current from left to right, time upwards, both logarithmic; rating {written(rating, 'A')}"
-    ]
+def _told(rating: float, cables: Sequence[Cable], surges: Sequence[Surge], faults: Faults) -> str:
+    parts = [f"Current from left to right, time upwards, both logarithmic; rating {written(rating, 'A')}"]
     parts += [f"cable {cable.name}" for cable in cables]
     parts += [
         f"{surge.name} starts with {_amps(surge.amps)} for {written(surge.seconds, 's')}" for surge in surges

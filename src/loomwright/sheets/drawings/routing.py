@@ -24,6 +24,7 @@ from loomwright.sheets.drawings.courses import (
     pages_of,
     pill,
     pill_width,
+    pill_words,
     place_width,
     says_of,
 )
@@ -133,18 +134,21 @@ def _sheet(
     several = number[1] > 1
     title = "Routing plan" + (f", sheet {number[0]} of {number[1]}" if several else "")
     return drawing(
-        "routing" + (f"-{number[0]}" if several else ""), title, _told(rows), body, width, height, landscape
+        "routing" + (f"-{number[0]}" if several else ""),
+        title,
+        _told(rows, columns, [number for number, _ in legend]),
+        body,
+        width,
+        height,
+        landscape,
     )
 
 
-def _told(rows: Sequence[Course]) -> str:
-    said = [
-        f"{row.run.name} through {', '.join(each.name for each in row.stretches)}"
-        if row.stretches
-        else f"{row.run.name} by an unknown path"
-        for row in rows
-    ]
-    return "; ".join(said) + "."
+def _told(rows: Sequence[Course], columns: Sequence[t.Place], numbers: Sequence[int]) -> str:
+    """The sheet in words."""
+    marked = f"; findings marked: {pill_words(numbers)}" if numbers else ""
+    places = f" through {', '.join(place.name for place in columns)}" if columns else ""
+    return f"{len(rows)} run{'s' if len(rows) != 1 else ''}{places}{marked}."
 
 
 def _place(place: t.Place, x: float, width: float, top: float, bottom: float, marks: Marks) -> str:

@@ -17,9 +17,11 @@ SHADE = "#efede4"
 
 Point = tuple[float, float]
 
-PORTRAIT = (516.0, 640.0)
-LANDSCAPE = (760.0, 415.0)
-"""What of a page of A4 is free for a drawing, in points: width, height."""
+PORTRAIT = (516.0, 620.0)
+LANDSCAPE = (760.0, 380.0)
+"""What of a page of A4 is free for a drawing under the sheet's title and over its caption, in points: width, height."""
+LARGEST = 1.5
+"""How many pixels a point takes on a screen at the most: a little more than on paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,11 +142,18 @@ def _space(extra: str) -> str:
 
 
 def drawing(
-    name: str, title: str, description: str, body: str, width: float, height: float, landscape: bool
+    name: str,
+    title: str,
+    description: str,
+    body: str,
+    width: float,
+    height: float,
+    landscape: bool,
+    largest: float = LARGEST,
 ) -> Drawing:
-    """The finished drawing. It is as large as it may be on its page, and at most half as large again as drawn."""
+    """The finished drawing, as large as it may be on its page, but at most `largest` pixels a point."""
     room = LANDSCAPE if landscape else PORTRAIT
-    scale = min(1.5, 4 / 3 * room[1] / height) if height else 1.0
+    scale = min(largest, 4 / 3 * room[1] / height) if height else 1.0
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {number(height)}"'
         f' width="{number(width * scale)}" height="{number(height * scale)}" role="img"'
