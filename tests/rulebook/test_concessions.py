@@ -56,7 +56,7 @@ def test_one_day_after_its_date_it_covers_no_more_and_is_a_finding_itself(judged
     found = conceded(judged, with_concession(spec, until="; until 2026-06-01"), today="2026-06-02")
     assert [one.conceded for one in found["thin-cable"]] == [None] * len(found["thin-cable"])
     (expired,) = found["concession-expired"]
-    assert expired.message == "The concession of thin-cable on bare ran out on 2026-06-01"
+    assert expired.message == "the concession of thin-cable on bare ran out on 2026-06-01"
     assert expired.severity == "minor"
     assert expired.span.text.split() == ["until", "2026-06-01"]
     assert "concession-idle" not in found
@@ -74,7 +74,7 @@ def test_a_concession_that_concedes_nothing_says_why(
     judged: Judged, spec: str, rule: str, on: str, says: str
 ) -> None:
     (idle,) = conceded(judged, with_concession(spec, rule, on))["concession-idle"]
-    assert idle.message == f"The concession of {rule} on {on} concedes nothing: {says}"
+    assert idle.message == f"the concession of {rule} on {on} concedes nothing: {says}"
     assert idle.things == (on,)
 
 

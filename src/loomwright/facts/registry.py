@@ -127,6 +127,10 @@ class Ledger:
             self._open[-1].inputs.append(entry)
         return entry
 
+    def asked(self, thing: Any, name: str) -> list[tuple[Any, ...]]:
+        """The arguments that a fact of a thing has been asked for with so far, in that order."""
+        return [arguments for of, fact, arguments in self._entries if of == id(thing) and fact == name]
+
     def _compute(self, key: Key, entry: Entry) -> Entry:
         self._entries[key] = entry
         self._open.append(entry)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from loomwright.facts.limits import load_limits
 from loomwright.manual.examples import Example, example_of
 from loomwright.manual.markdown import code, link, listing, page, table
-from loomwright.report.explain import otherwise
+from loomwright.report.explain import limits_in, otherwise
 from loomwright.rulebook.finding import Finding
 from loomwright.rulebook.load import Rulebook
 from loomwright.rulebook.tree import Rule
@@ -19,13 +19,12 @@ from loomwright.source import Source
 
 ORDER = (
     "protection", "cable", "earth", "routing", "terminations", "batteries", "charging", "solar", "inverter", "switching",
-    "energy", "paper", "concessions",
+    "energy", "paper", "readings", "concessions",
 )  # fmt: skip
 """Chapters as a person reads them; one that is not among these comes after."""
 
 CHECKS = ("for", "let", "when", "need", "dangerous", "major", "minor")
 CLAUSE = re.compile(r"[a-z]+")
-LIMIT = re.compile(r"\blimit\.([a-z0-9-]+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +116,7 @@ def _told(rule: Rule, findings: tuple[Finding, ...]) -> Iterator[tuple[str, str]
     for source in rule.sources:
         yield "source", source
     general = load_limits()
-    for name in dict.fromkeys(LIMIT.findall(_text(rule))):
+    for name in limits_in(rule):
         yield "limit", f"{link(name, '../limits.md', name)} {general[name].text}"
 
 

@@ -4,21 +4,31 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from loomwright import resources
+from loomwright.facts.limits import load_limits
 from loomwright.facts.registry import FACTS, Definition, Entry, Ledger, Note, find
 from loomwright.facts.types import kinds_of, name_of
+from loomwright.model.things import Run
+from loomwright.quantity import DIMENSIONS
 from loomwright.report import text
 from loomwright.report.check import Wishes, check
 from loomwright.report.files import Unreadable, read_spec
+from loomwright.rulebook.dimensions import noun
 from loomwright.rulebook.load import Rulebook, load_rules
-from loomwright.rulebook.tree import Rule
+from loomwright.rulebook.subjects import widened
+from loomwright.rulebook.tree import Node, Rule
 from loomwright.rulebook.wording import called, printed
+from loomwright.source import Span
 from loomwright.syntax.hints import listed, nearest, quoted
 
 DEEPEST = 8  # levels of a derivation; what lies deeper is explained by asking for that fact
+OBVIOUS = "definition"  # the source of a fact that follows from the words of its sentence
+ABOVE = ", as above"
+OF_A_MODE = ("thing mode",)
 
 
 def explain(topic: str) -> str:
@@ -29,7 +39,7 @@ def explain(topic: str) -> str:
         return _rule_in_full(rule)
     definitions = _definitions(topic)
     if definitions:
-        return "\n".join(_fact_in_full(definition) for definition in definitions)
+        return "\n".join(_fact_in_full(definition, book) for definition in definitions)
     raise Unreadable(_no_such(topic, book))
 
 
@@ -40,7 +50,12 @@ def explain_in(topic: str, spec: str, name: str, today: datetime.date | None = N
     definitions = _definitions(topic)
     if rule is None and not definitions:
         raise Unreadable(_no_such(topic, book))
-    report = check(read_spec(spec), spec, Wishes(frozenset({topic}), today=today, judging=rule is not None))
+    wishes = Wishes(
+        only=frozenset({topic} if rule else ()),
+        today=today,
+        judging=rule is not None or any(one.takes not in ((), OF_A_MODE) for one in definitions),
+    )
+    report = check(read_spec(spec), spec, wishes)
     if report.errors or report.ledger is None:
         raise Unreadable(
             f"{spec} has errors, so nothing can be explained in it; 'loomwright check {spec}' lists them"
@@ -85,10 +100,43 @@ def _no_thing(ledger: Ledger, spec: str, name: str) -> str:
 def _rule_in_full(rule: Rule) -> str:
     say, why, do = rule.texts
     head = [f"{rule.name}: {rule.severity}", rule.title, ""]
-    lines = [("says", say), ("why", why), ("do", do), *(("source", source) for source in rule.sources)]
-    lines.append(("stands", f"{rule.span.source.path}:{rule.span.line}"))
-    shown = [f"{label.ljust(text.LABEL)}{value}" for label, value in lines if value]
-    return "\n".join([*head, *shown, "", *_examples(rule.name)]).rstrip() + "\n"
+    general = load_limits()
+    lines = [
+        ("says", say),
+        ("why", why),
+        ("do", do),
+        *(("class", f"{severity} when {condition}") for severity, condition in otherwise(rule)),
+        *(
+            ("limit", f"{name} {general[name].text}: {general[name].printed_source}")
+            for name in limits_in(rule)
+        ),
+        *(("source", source) for source in rule.sources),
+        ("stands", f"{rule.span.source.path}:{rule.span.line}"),
+    ]
+    return "\n".join([*head, *_labelled(lines), "", *_examples(rule.name)]).rstrip() + "\n"
+
+
+def _labelled(lines: Iterable[tuple[str, str]]) -> list[str]:
+    return [f"{label.ljust(text.LABEL)}{value}" for label, value in lines if value]
+
+
+def limits_in(rule: Rule) -> list[str]:
+    """The limits that a rule names, in the order of its text."""
+    return list(dict.fromkeys(node.parts[0] for node in nodes_of(rule) if node.op == "limit"))
+
+
+def nodes_of(rule: Rule) -> list[Node]:
+    """Every expression of a rule and in its sentences, in the order of the text."""
+    found: list[Node] = []
+    waiting: list[Any] = [rule.lets, rule.whens, rule.needs, rule.severities, rule.at]
+    waiting += [rule.say, rule.why, rule.do, rule.fixes]
+    while waiting:
+        part = waiting.pop()
+        if isinstance(part, Node):
+            found.append(part)
+        if isinstance(part, tuple):
+            waiting.extend(part)
+    return sorted(found, key=lambda node: (node.start, node.end))
 
 
 def otherwise(rule: Rule) -> list[tuple[str, str]]:
@@ -108,14 +156,22 @@ def _examples(rule: str) -> Iterator[str]:
         yield ""
 
 
-def _fact_in_full(definition: Definition) -> str:
-    takes = f"({', '.join(definition.takes)})" if definition.takes else ""
+def _fact_in_full(definition: Definition, book: Rulebook) -> str:
+    takes = ", ".join(type_.removeprefix("thing ") for type_ in definition.takes)
+    name = f"{definition.kind}.{definition.name}" + (f"({takes})" if takes else "")
+    unit = DIMENSIONS[definition.type].unit if definition.type in DIMENSIONS else ""
     lines = [
-        f"{definition.kind}.{definition.name}{takes}: {definition.type}",
-        definition.says,
-        f"{'source'.ljust(text.LABEL)}{definition.source}",
+        ("is", noun(definition.type) + (f", {unit}" if unit else "")),
+        ("source", "" if definition.source == OBVIOUS else definition.source),
+        ("rules", ", ".join(rule.name for rule in book if definition in _facts_asked(rule))),
     ]
-    return "\n".join(lines) + "\n"
+    return "\n".join([name, definition.says, *_labelled(lines)]) + "\n"
+
+
+def _facts_asked(rule: Rule) -> list[Definition | None]:
+    """The facts that a rule's own text asks for."""
+    asked = (node.parts for node in nodes_of(rule) if node.op in ("fact", "facts"))
+    return [find(widened(owner.type.partition(" ")[2]), name) for owner, name, *_ in asked]
 
 
 # ---------------------------------------------------------------- in one spec
@@ -148,9 +204,9 @@ def _derivations(
         for definition in definitions:
             if find(kinds_of(thing), definition.name) is not definition:
                 continue
-            for arguments in _arguments(ledger, definition):
+            for arguments in _arguments(ledger, thing, definition):
                 shown += 1
-                yield "\n".join(_tree(ledger.entry(thing, definition.name, *arguments), 0, set())) + "\n"
+                yield "\n".join(_tree(ledger.entry(thing, definition.name, *arguments), Told())) + "\n"
     if not shown:
         kinds = listed(sorted({definition.kind for definition in definitions}))
         raise Unreadable(
@@ -158,51 +214,74 @@ def _derivations(
         )
 
 
-def _arguments(ledger: Ledger, definition: Definition) -> list[tuple[Any, ...]]:
-    """Every mode for a fact of a mode; a fact that takes a figure is explained where another one asks for it."""
+def _arguments(ledger: Ledger, thing: Any, definition: Definition) -> list[tuple[Any, ...]]:
+    """Every mode for a fact of a mode; for one that takes a figure those figures that the rules asked it for."""
     if not definition.takes:
         return [()]
-    if definition.takes == ("thing mode",):
+    if definition.takes == OF_A_MODE:
         return [(mode,) for mode in ledger.installation.modes]
-    raise Unreadable(
-        f"{definition.kind}.{definition.name} takes {listed(definition.takes, 'and')};"
-        " ask for a fact that rests on it, and it is explained there"
-    )
+    asked = ledger.asked(thing, definition.name)
+    if not asked:
+        raise Unreadable(
+            f"{definition.kind}.{definition.name} takes {listed(map(noun, definition.takes), 'and')},"
+            " and no rule asked it for one here; ask for a fact that rests on it"
+        )
+    return asked
 
 
-def _tree(entry: Entry, depth: int, told: set[int]) -> Iterator[str]:
+@dataclass(slots=True)
+class Told:
+    """What a derivation has said already: it is said once."""
+
+    facts: set[int] = field(default_factory=set)
+    notes: set[Note] = field(default_factory=set)
+
+
+def _tree(entry: Entry, told: Told, depth: int = 0, source: str = OBVIOUS) -> Iterator[str]:
+    """A fact, and beneath it what it rests on. `source` is that of the fact above: it is not repeated."""
     pad = text.INDENT * depth
-    yield pad + _one_line(entry)
-    if id(entry) in told:
-        if entry.inputs:
-            yield f"{pad}{text.INDENT}as above"
-        return
-    told.add(id(entry))
-    for part in entry.inputs:
-        if isinstance(part, Note):
-            yield f"{pad}{text.INDENT}{_note(part)}"
-        elif depth < DEEPEST:
-            yield from _tree(part, depth + 1, told)
+    again = id(entry) in told.facts and bool(entry.inputs)
+    yield (
+        f"{pad}{_one_line(entry, entry.definition.source)}{ABOVE}"
+        if again
+        else f"{pad}{_one_line(entry, source)}"
+    )
+    told.facts.add(id(entry))
+    own = entry.definition.source
+    for part in () if again or depth > DEEPEST else entry.inputs:
+        if not isinstance(part, Note):
+            yield from _tree(part, told, depth + 1, own)
+        elif part not in told.notes:
+            told.notes.add(part)
+            yield f"{pad}{text.INDENT}{_note(part, own)}"
 
 
-def _one_line(entry: Entry) -> str:
+def _one_line(entry: Entry, source: str) -> str:
     definition = entry.definition
     taken = zip(entry.arguments, definition.takes, strict=True)
     arguments = ", ".join(printed(argument, kind) for argument, kind in taken)
-    who = f"{called(entry.thing) or name_of(entry.thing)}.{definition.name}" + (
-        f"({arguments})" if arguments else ""
-    )
+    who = f"{_who(entry.thing)}.{definition.name}" + (f"({arguments})" if arguments else "")
     if entry.missing:
-        value = "unknown: " + "; ".join(reason.what for reason in entry.missing)
+        value = "unknown: " + "; ".join(f"{reason.what}{_place(reason.span)}" for reason in entry.missing)
     else:
         value = printed(entry.value, definition.type)
-    source = f"  ({definition.source})" if definition.source != "definition" else ""
-    return f"{who} = {value}{source}"
+    return f"{who} = {value}{_cited(definition.source, source)}"
 
 
-def _note(note: Note) -> str:
-    where = ""
-    if note.span is not None:
-        line, column = note.span.source.position(note.span.start)
-        where = f"  {os.path.basename(note.span.source.path)}:{line}:{column}"
-    return note.text + (f"  ({note.source})" if note.source else "") + where
+def _who(thing: Any) -> str:
+    """The name of a thing; of the two legs of a circuit, which bear one name, the second as its return."""
+    second = isinstance(thing, Run) and thing.circuit is not None and thing.role == "earth"
+    return f"the return of {thing.name}" if second else called(thing) or name_of(thing)
+
+
+def _note(note: Note, source: str) -> str:
+    return f"{note.text}{_cited(note.source, source)}{_place(note.span) if note.span else ''}"
+
+
+def _cited(source: str, above: str) -> str:
+    return f"  ({source})" if source not in ("", OBVIOUS, above) else ""
+
+
+def _place(span: Span) -> str:
+    line, column = span.source.position(span.start)
+    return f"  {os.path.basename(span.source.path)}:{line}:{column}"

@@ -6,6 +6,7 @@ from loomwright.analysis.faults import Fault
 from loomwright.facts.electrics import faults as f
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model import things as t
+from loomwright.quantity import show
 
 METHOD = "Thévenin's theorem on the network without its loads"
 GREATEST = "batteries full, engine running, full sun, every contact closed and perfect, conductors at limit fault-cold"
@@ -33,7 +34,9 @@ def _note_shares(fault: Fault, at: f.Corner, ledger: Ledger) -> None:
     for source in at.sources:
         amps = fault.through(source.name)
         if abs(amps) >= 0.05:
-            ledger.note(f"{source.name} gives {amps:.4g} A", METHOD)
+            ledger.note(
+                f"{source.name} {'gives' if amps > 0 else 'takes'} {show(abs(amps), 'current')}", METHOD
+            )
 
 
 @fact(

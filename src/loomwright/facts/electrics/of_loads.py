@@ -137,7 +137,9 @@ def lost_volts(load: t.Load, ledger: Ledger, mode: t.Mode) -> float:
     source = ledger.get(load, "fed-by", mode)
     if source is None:
         raise Missing(t.Unknown(f"the source that feeds {load.name} in mode {mode.name}", load.span))
-    return source_volts(source, mode, ledger) - float(own)
+    given = source_volts(source, mode, ledger)
+    ledger.note(f"{given:.4g} V at the terminals of {source.name}")
+    return given - float(own)
 
 
 def source_volts(source: t.Device, mode: t.Mode, ledger: Ledger) -> float:
