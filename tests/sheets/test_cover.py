@@ -10,6 +10,7 @@ from tests.sheets.job import PLANNED, SPECS, job_at, job_in, made, markdown_of
 from tests.sheets.test_papers import small
 
 from loomwright.sheets.cautions import CONDITIONS, applying, entries
+from loomwright.sheets.document import Caution, Steps
 from loomwright.sheets.job import Job
 
 MARSH = SPECS / "marsh-lab" / "planned.fitout"
@@ -35,6 +36,31 @@ def test_every_caution_has_a_text_a_known_condition_and_a_source_that_is_no_addr
 def test_every_caution_stands_somewhere_besides_the_cover() -> None:
     """Welding is no step of these papers: its caution is for whoever does it all the same."""
     assert {each.caution.number for each in entries() if not each.stands} == {"W33"}
+
+
+def everything() -> Job:
+    """Marsh Lab with every hazard, a lead-acid house battery in an unnamed box beside it, and mains plugged in."""
+    text = MARSH.read_text(encoding="utf-8").replace("hazards spray", "hazards spray, gas, fuel, wheel")
+    text = text.replace(
+        "# Loads of the trailer", "battery aux-house in lab { chemistry agm; capacity 100 Ah; stud M8 }"
+    )
+    return job_in(text.replace('"dark, nothing charging" {', '"dark" { mains on;'))
+
+
+def test_every_caution_that_applies_stands_before_a_step_or_on_the_card() -> None:
+    job = everything()
+    assert {each.when for each in applying(job)} == set(CONDITIONS)
+    told = {
+        one.number
+        for name in ("work-order", "owner-card")
+        for block in made(name, job).blocks
+        for one in ([block] if isinstance(block, Caution) else _before(block))
+    }
+    assert {each.caution.number for each in entries() if each.stands} <= told
+
+
+def _before(block: object) -> list[Caution]:
+    return [one for step in block.steps for one in step.cautions] if isinstance(block, Steps) else []
 
 
 @pytest.mark.parametrize(
