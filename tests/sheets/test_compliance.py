@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
-from tests.sheets.job import ALL, PLANNED, SPECS, job_at, job_in, made, tables, words
+from tests.sheets.job import ALL, PLANNED, SPECS, job_at, job_in, made, markdown_of, tables, words
 
 from loomwright.rulebook.verdicts import OUTCOMES, verdicts
 
@@ -18,8 +19,9 @@ def outcomes(path: Path) -> dict[str, str]:
     return {one.rule.name: one.outcome for one in verdicts(job.rulebook.rules, job.ledger, job.findings)}
 
 
-def test_the_outcomes_of_the_planned_example_are_these(snapshot: SnapshotAssertion) -> None:
-    assert [f"{rule}: {outcome}" for rule, outcome in outcomes(PLANNED).items()] == snapshot
+def test_the_table_of_one_subject_reads_so(snapshot: SnapshotAssertion) -> None:
+    sheet = made("compliance", job_at(PLANNED))
+    assert markdown_of(replace(sheet, blocks=tuple(tables(sheet, "Rules on earth")))) == snapshot
 
 
 @each_spec
