@@ -18,6 +18,7 @@ import loomwright.facts.load
 import loomwright.facts.losses
 import loomwright.facts.paper
 import loomwright.facts.place
+import loomwright.facts.readings
 import loomwright.facts.remedy
 import loomwright.facts.run
 import loomwright.facts.solar

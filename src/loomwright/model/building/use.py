@@ -166,7 +166,7 @@ def readings(
     if in_mode is None or not isinstance(date, Date):
         return None
     return Readings(
-        f"readings {date.value.isoformat()}",
+        f"readings {date.value.isoformat()} in {in_mode.name}",
         source.span,
         source.own,
         taken=date.value,
