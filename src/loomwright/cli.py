@@ -329,11 +329,64 @@ def compare(
             if revision is not None
             else sides.side(specs[0], wishes)
         )
-        put(forms.told(old, sides.side(specs[-1], wishes), form, every_figure))
+        new = sides.side(specs[-1], wishes)
+        put(forms.told(old, new, form, every_figure, _costs(old, new, wishes)))
     except sides.NotRead as trouble:
         click.echo(f"loomwright: {trouble}:", err=True)
         _print_errors(trouble.problems)
         sys.exit(EXIT_UNREADABLE)
+
+
+@commands.command(
+    epilog=examples(
+        "loomwright size specs/orchard-bees/planned.fitout",
+        "loomwright size --all --write specs/orchard-bees/planned.fitout",
+    )
+)
+@spec
+@click.option(
+    "--all", "everything", is_flag=True, help="Size all that the workshop fits, not only what says auto."
+)
+@click.option("--write", is_flag=True, help="Put the sizes into the spec; nothing else of it changes.")
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+def size(spec: str, everything: bool, write: bool, form: str) -> None:
+    """The least-cost cable sizes and fuse ratings that hold every rule in every mode."""
+    from loomwright.report.console import put
+    from loomwright.report.files import Unreadable, read_spec
+    from loomwright.sizing import size as sizing
+    from loomwright.sizing import telling, writing
+
+    if write and spec == "-":
+        raise click.UsageError("standard input can't be written to: name the spec's file")
+    text = read_spec(spec)
+    try:
+        sized = sizing.size(text, "<stdin>" if spec == "-" else spec, everything)
+        put(telling.FORMS[form](sized))
+        if write:
+            writing.put_in(spec, text, sized.text)
+    except sizing.NotSized as cannot:
+        if cannot.report is not None:
+            _print_report(cannot.report, "text")
+            sys.exit(EXIT_UNREADABLE)
+        raise Unreadable(f"{spec} can't be sized until this is known: {cannot}") from None
+    except sizing.NoChoice as none:
+        put("".join(f"{spec}: no choice holds: {line}\n" for line in none.lines))
+        sys.exit(EXIT_FINDINGS)
+    except writing.NotWritten as trouble:
+        raise Unreadable(str(trouble)) from None
+
+
+def _costs(old: Any, new: Any, wishes: Any) -> tuple[Any, Any]:
+    """What the parts of two specs cost, both by the price list that holds for the new one."""
+    from loomwright.rulebook.house import house_of
+
+    path = new.report.files[0].path
+    house = house_of(path) if os.path.exists(path) else None
+    if house is None or house.prices is None:
+        return None, None
+    from loomwright.sheets.cost import cost_of
+
+    return cost_of(old, house, wishes.today), cost_of(new, house, wishes.today)
 
 
 def _print_errors(problems: Any) -> None:

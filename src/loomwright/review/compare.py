@@ -96,10 +96,15 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What the parts cost by the price list, and how many have no price in it."""
+    """What the parts cost by the price list, in its currency, and how many have no price in it."""
 
     amount: str
     unpriced: int
+
+
+Costs = tuple[
+    Cost | None, Cost | None
+]  # of the old and of the new spec; None where there is nothing to be bought or no list
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,18 +118,27 @@ class Comparison:
     findings: Findings
     copper: tuple[Copper, Copper]
     cuts: tuple[Cut, ...]
-    cost: tuple[Cost, Cost] | None = None
+    cost: Costs = (None, None)
 
     @property
     def is_empty(self) -> bool:
         """Whether both say the same and come to the same. Findings of today may still be listed as still there."""
-        moved = self.figures or self.cuts or self.findings.gone or self.findings.new
+        moved = (
+            self.figures
+            or self.cuts
+            or self.findings.gone
+            or self.findings.new
+            or self.cost[0] != self.cost[1]
+        )
         became = any(each.changed for each in self.findings.still)
         return not (self.changes or moved or became)
 
 
-def compare(old: Side, new: Side, steps: Mapping[str, Step] = STEPS) -> Comparison:
-    """What changed from the old spec to the new one. `steps` are the differences from which a figure counts as moved."""
+def compare(
+    old: Side, new: Side, steps: Mapping[str, Step] = STEPS, cost: Costs = (None, None)
+) -> Comparison:
+    """What changed from the old spec to the new one. `steps` are the differences from which a figure counts as moved; `cost` is
+    what the caller reckons that the parts cost."""
     changes = ch.changes_of(data_of(old.ledger.installation), data_of(new.ledger.installation))
     return Comparison(
         old=_head(old),
@@ -134,6 +148,7 @@ def compare(old: Side, new: Side, steps: Mapping[str, Step] = STEPS) -> Comparis
         findings=_findings(old.report.findings, new.report.findings, changes.names),
         copper=(copper_of(old.ledger), copper_of(new.ledger)),
         cuts=_cuts(cords_of(old.ledger), cords_of(new.ledger)),
+        cost=cost,
     )
 
 
@@ -165,7 +180,7 @@ def mirrored(comparison: Comparison) -> Comparison:
         findings=findings,
         copper=(one.copper[1], one.copper[0]),
         cuts=tuple(Cut(each.cable, each.new, each.old) for each in one.cuts),
-        cost=(one.cost[1], one.cost[0]) if one.cost else None,
+        cost=(one.cost[1], one.cost[0]),
     )
 
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from loomwright.review.compare import Comparison, compare
+from loomwright.review.compare import Comparison, Costs, compare
 from loomwright.review.measures import STEPS
 from loomwright.review.sides import Side
 
 
-def told(old: Side, new: Side, form: str = "text", every_figure: bool = False) -> str:
+def told(
+    old: Side, new: Side, form: str = "text", every_figure: bool = False, cost: Costs = (None, None)
+) -> str:
     """Two specs compared, as `text`, `markdown`, `json` or `html`."""
     steps = dict.fromkeys(STEPS, (0.0, 0.0)) if every_figure else STEPS
-    return _form(form)(compare(old, new, steps))
+    return _form(form)(compare(old, new, steps, cost))
 
 
 def _form(name: str) -> Callable[[Comparison], str]:

@@ -58,9 +58,7 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
             "new_unknown": list(new.unknown),
         },
         "cuts": [{"cable": each.cable, "old_m": each.old, "new_m": each.new} for each in comparison.cuts],
-        "cost": {"old": asdict(comparison.cost[0]), "new": asdict(comparison.cost[1])}
-        if comparison.cost
-        else None,
+        "cost": dict(zip(("old", "new"), (each and asdict(each) for each in comparison.cost), strict=True)),
     }
 
 

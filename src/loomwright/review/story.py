@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from loomwright.quantity import decimal, pretty
 from loomwright.review.changes import Changed, Item
-from loomwright.review.compare import Comparison, Found, Moved
+from loomwright.review.compare import Comparison, Cost, Found, Moved
 from loomwright.review.items import RUNS, say
 from loomwright.review.measures import STEPS_SAID, Copper
 from loomwright.review.rework import PIECES, Rework, rework
@@ -95,14 +95,14 @@ def _brief(comparison: Comparison, plan: Rework) -> Iterator[tuple[str, str]]:
     parts = ((found.new, "new"), (found.gone, "gone"), ([each.new for each in found.still], "still there"))
     yield "findings", "; ".join(f"{len(rows)} {word}{_classes(rows)}" for rows, word in parts)
     yield "copper", _copper(*comparison.copper)
-    if comparison.cost:
-        old, new = comparison.cost
-        missing = (
-            f" ({old.unpriced} and {new.unpriced} parts without a price)"
-            if old.unpriced or new.unpriced
-            else ""
-        )
-        yield "cost", f"{old.amount} → {new.amount}{missing}"
+    if any(comparison.cost):
+        yield "cost", " → ".join(map(_cost, comparison.cost))
+
+
+def _cost(cost: Cost | None) -> str:
+    if cost is None:
+        return "none"
+    return f"{cost.amount}{f' and {cost.unpriced} parts without a price' if cost.unpriced else ''}"
 
 
 def _classes(found: Iterable[Found]) -> str:
