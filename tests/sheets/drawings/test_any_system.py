@@ -104,9 +104,10 @@ def texts(draw: st.DrawFn) -> str:
         start, end = draw(st.lists(st.sampled_from(ends), min_size=2, max_size=2, unique=True))
         path = draw(st.sampled_from(PATHS))
         fuse = draw(st.sampled_from(FUSES)) if path and kind == "feed" else ""
+        joint = draw(st.sampled_from(("", "joint at 0.4 m soldered taped"))) if path else ""
         clauses = "; ".join(
             each
-            for each in (f"cable {draw(st.sampled_from(CABLES))}", path and f"along {path}", fuse)
+            for each in (f"cable {draw(st.sampled_from(CABLES))}", path and f"along {path}", fuse, joint)
             if each
         )
         lines.append(f"{kind} run-{number} from {start} to {end} {{ {clauses} }}")

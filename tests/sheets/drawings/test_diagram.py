@@ -186,3 +186,21 @@ def test_a_breaker_is_drawn_with_a_contact_and_a_fuse_with_its_wire() -> None:
     assert all(re.fullmatch(r"M\S+ \S+L\S+ \S+", path) for path in copper["feed-1"])
     assert copper["trunk"]
     assert copper["feed-1"]
+
+
+def test_what_a_circuit_comes_back_to_is_said_on_both_sides() -> None:
+    text = sixty_loads(2, 2).replace(
+        "circuit circuit-2 from", "earthpoint stud on chassis in box { stud M6 }\ncircuit circuit-2 from"
+    )
+    text = text.replace("to thing-2 {", "to thing-2 { return stud;")
+    supply, back = diagram(installation_of(text))
+    assert "return stud" in " ".join(word.text for word in words_of(supply) if word.run == "circuit-2")
+    assert "and from circuit-2" in " ".join(word.text for word in words_of(back))
+
+
+def test_a_join_in_mid_run_is_told() -> None:
+    text = sixty_loads(2, 2).replace(
+        "fuse strip 200 A at 0.1 m }", "fuse strip 200 A at 0.1 m; joint at 0.5 m crimped sealed }"
+    )
+    (supply, _) = diagram(installation_of(text))
+    assert "joint at 0.5 m" in " ".join(word.text for word in words_of(supply) if word.run == "trunk")

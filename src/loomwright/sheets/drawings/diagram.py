@@ -11,7 +11,7 @@ from loomwright.model import things as t
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.layout import Edge, Plan, Wire, lay_out
 from loomwright.sheets.drawings.lettering import LEADING, LEAST, SIZE, widest, wrapped
-from loomwright.sheets.drawings.network import Line, Spot, View, resets, two_legs, views_of
+from loomwright.sheets.drawings.network import Line, Spot, View, resets, returned_to, two_legs, views_of
 from loomwright.sheets.drawings.nodes import THICK, THIN, Context, Landing, Shape, reference, shape_of
 from loomwright.sheets.drawings.parting import parted
 from loomwright.sheets.drawings.svg import (
@@ -21,6 +21,7 @@ from loomwright.sheets.drawings.svg import (
     SOFT,
     Drawing,
     course,
+    dot,
     drawing,
     group,
     line,
@@ -152,7 +153,10 @@ def _shape(
     others = [
         n + 1 for n, part in enumerate(parts) if n != index and any(spot in (o.tail, o.head) for o in part)
     ]
-    note = f"also sheet {', '.join(map(str, others))}" if others else ""
+    notes = [f"also sheet {', '.join(map(str, others))}"] if others else []
+    if view.name == "returns" and not isinstance(spot, t.Hub):
+        notes += [f"and from {', '.join(circuits)}"] if (circuits := returned_to(installation, spot)) else []
+    note = "; ".join(notes)
     spare: frozenset[str] = frozenset()
     if isinstance(spot, t.Hub) and home == index:
         used = {label for o in view.lines for on, label in ((o.tail, o.start), (o.head, o.end)) if on is spot}
@@ -214,6 +218,7 @@ def _words(installation: t.Installation, one: Line, room: float) -> Words:
     back = two_legs(installation, run)
     if back is not None and _elsewhere(one, back):
         parts.append(f"return {back.end.name}")
+    parts += [f"joint at {joint.at.text}" for joint in _joints(installation, run)]
     if run.maker:
         parts.append("by the maker")
     under = tuple(part for part in _joined(parts, room))
@@ -249,6 +254,12 @@ def fuses_of(installation: t.Installation, run: t.Run) -> tuple[t.Fuse | t.Unkno
     return (found,) if isinstance(found, t.Unknown) else found
 
 
+def _joints(installation: t.Installation, run: t.Run) -> tuple[t.Joint, ...]:
+    """The joins in mid-run that are known."""
+    found = installation.joints_of[run]
+    return () if isinstance(found, t.Unknown) else found
+
+
 def _fuse_words(installation: t.Installation, run: t.Run) -> list[str]:
     if isinstance(installation.fuses_of[run], t.Unknown):
         return ["fuse unknown"] if run.role == "feed" and not run.auto_fuse else []
@@ -280,6 +291,8 @@ def _run(installation: t.Installation, one: Line, said: Words, wire: Wire) -> st
         drawn += symbols.fuse(
             _along(wire, share_of(installation, fuse), one, run), wire.label_y, resets=resets(fuse)
         )
+    if _joints(installation, run):
+        drawn += dot((wire.label_x + wire.label_end) / 2, wire.label_y)
     if run.circuit is not None:
         drawn += symbols.conductors(wire.label_end - 7, wire.label_y)
     drawn += lines(

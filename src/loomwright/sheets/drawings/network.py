@@ -68,6 +68,12 @@ def two_legs(installation: t.Installation, run: t.Run) -> t.Run | None:
     return installation.legs_of[run.circuit][1] if run.circuit else None
 
 
+def returned_to(installation: t.Installation, spot: Spot) -> list[str]:
+    """The circuits whose second conductor ends on a thing: the supply side draws both of their conductors as one line."""
+    legs = installation.legs_of.items()
+    return [circuit.name for circuit, (_, back) in legs if spot_of(back.end) is spot]
+
+
 def resets(fuse: t.Fuse) -> bool:
     """Whether it is a breaker: it is drawn with a contact and not with a wire in it."""
     return stock.kind(fuse.kind).resets

@@ -109,7 +109,7 @@ def _under(
     """Name, details and their height, as they stand under a symbol."""
     told = wrapped(name, NAME, 2, bold=True)
     more = tuple(part for each in details if each for part in wrapped(each, NAME, 4))
-    notes = wrapped(context.note, NAME) if context.note else ()
+    notes = wrapped(context.note, NAME, 5) if context.note else ()
     return told, (*more, *notes), (len(told) + len(more) + len(notes)) * LEADING + 3
 
 
