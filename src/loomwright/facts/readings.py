@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from loomwright.analysis.network import Network
+from loomwright.analysis.network import Network, NoOperatingPoint
 from loomwright.analysis.readings import Diagnosis, Suspect, locate
 from loomwright.facts.attribute import attributes
 from loomwright.facts.electrics.solve import State, solved
@@ -240,7 +240,7 @@ def _probed(
 def _place(suspect: Suspect, state: State, ledger: Ledger) -> Place:
     links = {link.name: link for link in _links(state)}
     pieces = [piece for name in suspect.elements for piece in _pieces(name, links.get(name), ledger)]
-    amps = min((abs(state.amps[name]) for name in suspect.elements), default=0.0)
+    amps = _amps_with(suspect, state)
     return Place(
         suspect.elements,
         tuple(dict.fromkeys(pieces)),
@@ -248,6 +248,17 @@ def _place(suspect: Suspect, state: State, ledger: Ledger) -> Place:
         suspect.extra_ohms_error,
         suspect.extra_ohms * amps,
     )
+
+
+def _amps_with(suspect: Suspect, state: State) -> float:
+    """What flows there with the excess in place: constant-power loads draw more for it."""
+    assert state.solution is not None
+    design, name = state.solution.network, suspect.elements[0]
+    more = {name: design.elements[name].ohms + suspect.extra_ohms}
+    try:
+        return abs(design.with_values(ohms=more).solve(state.solution.reference).amps[name])
+    except NoOperatingPoint:
+        return abs(state.amps[name])
 
 
 FITTINGS = {"lug": "lug", "ferrule": "ferrule", "blade-terminal": "blade terminal", "plug": "plug"}
