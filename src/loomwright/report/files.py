@@ -39,7 +39,8 @@ def _below(folder: str) -> list[str]:
     files: list[str] = []
     for here, folders, names in os.walk(folder):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        files += (os.path.join(here, name) for name in sorted(names) if name.endswith(".fitout"))
+        inside = (name for name in sorted(names) if name.endswith(".fitout"))
+        files += (os.path.normpath(os.path.join(here, name)) for name in inside)
     return files
 
 
