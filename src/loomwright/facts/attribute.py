@@ -36,7 +36,8 @@ def plain(value: Any) -> Any:
 
 def gather(ask: Callable[[Any], Any], things: Iterable[Any]) -> list[Any]:
     """The answers for all things; Missing with every reason, not only the first, when some are unknown."""
-    answers, reasons = [], []
+    answers: list[Any] = []
+    reasons: list[Unknown] = []
     for thing in things:
         try:
             answers.append(ask(thing))
@@ -50,6 +51,20 @@ def gather(ask: Callable[[Any], Any], things: Iterable[Any]) -> list[Any]:
 def known_all(ledger: Ledger, values: Iterable[Any]) -> list[Any]:
     """All values of the model, or Missing with every reason."""
     return gather(ledger.known, values)
+
+
+def any_known(holds: Callable[[Any], bool], things: Iterable[Any]) -> bool:
+    """Whether it holds of any; Missing where it holds of none that is known and some are not."""
+    reasons: list[Unknown] = []
+    for thing in things:
+        try:
+            if holds(thing):
+                return True
+        except Missing as missing:
+            reasons.extend(missing.reasons)
+    if reasons:
+        raise Missing(*reasons)
+    return False
 
 
 def _attribute(kind: str, name: str, type_: str, says: str, get: Callable[[Any], Any], source: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from loomwright.facts import lines
 from loomwright.facts.attribute import attributes
+from loomwright.facts.place import hazards_of
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
 from loomwright.model.links import Link
@@ -144,7 +145,7 @@ def valve_regulated(battery: t.Battery, ledger: Ledger) -> bool:
 
 
 def among_people(battery: t.Battery) -> bool:
-    return battery.place.side == "habitable" or "occupants" in battery.place.hazards
+    return battery.place.side == "habitable" or "occupants" in hazards_of(battery.place)
 
 
 def can_spark(device: t.Device) -> bool:

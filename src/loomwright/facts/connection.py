@@ -183,13 +183,14 @@ def _alike(end: End, other: End, ledger: Ledger) -> bool:
 
 
 def _trait(end: End, ledger: Ledger) -> tuple[object, ...]:
+    where = None
     try:
         where = place(end, ledger)
+        traits = exposed(where), shaken(where), enclosed(where)
     except Missing:
-        return ("somewhere",)
+        return (where,)
     limit = _limit(end, ledger) if end.run.circuit is None else None
-    live = limit is not None and limit.unfused
-    return exposed(where), shaken(where), enclosed(where), live
+    return *traits, limit is not None and limit.unfused
 
 
 def spoken(connection: Connection) -> str:

@@ -71,7 +71,8 @@ def unlabelled(run: t.Run, ledger: Ledger) -> bool:
     """A fuse that nobody speaks of is asked for by the rules of protection, not here."""
     if run.role != "feed" or run.maker or run.label or "fuse" not in run.clauses:
         return False
-    return bool(ledger.known(ledger.installation.fuses_of[run]))
+    fuses = ledger.known(ledger.installation.fuses_of[run])
+    return bool(fuses) and ledger.known(run.unread_label) is None
 
 
 SPOKEN_FOR = {

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from loomwright.facts.attribute import attributes
-from loomwright.model.things import Place
+from loomwright.facts.registry import Missing
+from loomwright.model.things import Place, Unknown
 
 WET = frozenset(("spray", "stones", "wheel"))
 """Hazards that say that water and dirt off the road get at a place."""
@@ -12,14 +13,21 @@ ROUGH = frozenset(("heat", "exhaust", "moving", "driveline", "edge"))
 """Hazards that wear through or melt a single layer of insulation."""
 
 
+def hazards_of(place: Place) -> frozenset[str]:
+    """What there is to harm a cable. Raises Missing where nobody has looked."""
+    if isinstance(place.hazards, Unknown):
+        raise Missing(place.hazards)
+    return place.hazards
+
+
 def exposed(place: Place) -> bool:
     """Whether water and dirt off the road get at it."""
-    return place.side == "outside" or not WET.isdisjoint(place.hazards)
+    return place.side == "outside" or not WET.isdisjoint(hazards_of(place))
 
 
 def rough(place: Place) -> bool:
     """Whether one layer of insulation is too little there."""
-    return exposed(place) or not ROUGH.isdisjoint(place.hazards)
+    return exposed(place) or not ROUGH.isdisjoint(hazards_of(place))
 
 
 def enclosed(place: Place) -> bool:
@@ -28,14 +36,14 @@ def enclosed(place: Place) -> bool:
 
 
 def shaken(place: Place) -> bool:
-    return "vibration" in place.hazards
+    return "vibration" in hazards_of(place)
 
 
 attributes(
     "place",
     ("coolest", "temperature", "The lowest ambient temperature there.", lambda place: place.coolest),
     ("hottest", "temperature", "The highest ambient temperature there.", lambda place: place.hottest),
-    ("hazards", "words", "What there is to harm a cable.", lambda place: tuple(sorted(place.hazards))),
+    ("hazards", "words", "What there is to harm a cable.", lambda place: tuple(sorted(hazards_of(place)))),
     (
         "side",
         "word inside|outside|habitable",

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from loomwright.facts.attribute import attributes, known_all
+from loomwright.facts.attribute import any_known, attributes, known_all
 from loomwright.facts.live import limits_along
+from loomwright.facts.place import hazards_of
 from loomwright.facts.place import rough as is_rough
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model.things import Battery, Point, Run, Stretch, Terminal, Unknown
@@ -75,7 +76,7 @@ def stretches(run: Run, ledger: Ledger) -> tuple[Stretch, ...]:
 
 @fact("run", "rough", "yes-no", "Whether any of its places is exposed, hot, or has moving parts or edges.")
 def rough(run: Run, ledger: Ledger) -> bool:
-    return any(is_rough(stretch.place) for stretch in way_of(run, ledger))
+    return any_known(lambda stretch: is_rough(stretch.place), way_of(run, ledger))
 
 
 @fact("run", "sleeved", "yes-no", "Whether something covers it in all its places.")
@@ -217,10 +218,13 @@ def _register_clearance(kind: str, hazards: tuple[str, ...]) -> None:
         path = ledger.installation.stretches_of[run]
         if isinstance(path, Unknown):
             return None  # that the path is unknown is said once, by the rule on holes
-        passed = [stretch for stretch in path if not stretch.place.hazards.isdisjoint(hazards)]
-        if passed:
-            what, where = "/".join(h for h in hazards if h in passed[0].place.hazards), passed[0].place.name
-            raise Missing(Unknown(f"the clearance of {run.name} to {what} in {where}", passed[0].span))
+        for stretch in path:
+            near = stretch.place.stated_hazards.intersection(hazards)
+            if near:
+                what, where = "/".join(word for word in hazards if word in near), stretch.place.name
+                raise Missing(Unknown(f"the clearance of {run.name} to {what} in {where}", stretch.span))
+        for stretch in path:
+            hazards_of(stretch.place)
         return None
 
 

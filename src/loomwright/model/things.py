@@ -48,12 +48,17 @@ class Place(Thing):
 
     coolest: Measure | Unknown  # lowest and highest ambient temperature
     hottest: Measure | Unknown
-    hazards: frozenset[str]
+    hazards: frozenset[str] | Unknown
     side: str | Unknown  # inside, outside or habitable
     flexes: bool  # whether a cable passes there between parts that move against one another
     opening: str | None | Unknown  # grommet, bare, gland; None for a place that is no hole
     volume: Measure | Unknown
     vents: Measure | None | Unknown
+
+    @property
+    def stated_hazards(self) -> frozenset[str]:
+        """The hazards that are written down, for papers; a rule asks `facts.place.hazards_of`."""
+        return frozenset() if isinstance(self.hazards, Unknown) else self.hazards
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -329,6 +334,7 @@ class Run(Thing):
     multicore: Multicore | None
     core: str | None
     label: str | None
+    unread_label: Unknown | None  # where nobody has looked whether it has one
     order: str | None
     clearances: tuple[Clearance, ...]
     start_span: Span

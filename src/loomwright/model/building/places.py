@@ -7,7 +7,6 @@ from loomwright.model.building.clauses import (
     Written,
     as_word,
     one_of,
-    optional,
     value,
     values,
     word_of,
@@ -18,6 +17,7 @@ from loomwright.model.things import Earthpoint, Place, Structure, Unknown
 from loomwright.syntax.tree import Measure, Statement, Word
 
 PLACE = (
+    Field("hazards", "hazards", "what can harm a cable in {}", part="values", nothing=True, left_out=None),
     Field("opening", "opening", "how the edge of the hole {} is guarded", nothing=True, left_out=None),
     Field("volume", "volume", "the volume of {}"),
     Field("vents", "vents", "the free area of the vents of {}", nothing=True),
@@ -36,17 +36,18 @@ EARTHPOINT = (
 def place(register: Register, statement: Statement) -> None:
     source = written(statement)
     coolest, hottest = _ambient(register, source)
-    hazards = optional(source, "hazards", "values") or ()
+    fields = values(register, source, PLACE)
+    hazards = fields.pop("hazards")
     made = Place(
         source.name,
         source.span,
         source.own,
         coolest=coolest,
         hottest=hottest,
-        hazards=frozenset(hazards),
+        hazards=hazards if isinstance(hazards, Unknown) else frozenset(hazards or ()),
         flexes=source.has("flexes"),
         side=one_of(source, ("inside", "outside", "habitable"), "whether {} is inside or outside"),
-        **values(register, source, PLACE),
+        **fields,
     )
     enter(register, statement, made)
 

@@ -191,7 +191,7 @@ def _end_point(register: Register, role: str, word: Word) -> Point | None:
             "write an earth instead",
         )
         return None
-    return point(register, word)
+    return point(register, word) if role == "earth" else terminal(register, word)
 
 
 LOADS = ("load", "inverter", "sensor")
@@ -304,6 +304,7 @@ def _run(leg: Leg, layers: Sequence[Written], bundle: Loom | None, sheath: Multi
         multicore=sheath,
         core=colour,
         label=optional(source, "label") or (optional(layers[1], "label") if sheath else None),
+        unread_label=_unread_label(layers[: 2 if sheath else 1]),
         order=next((code for layer in layers if (code := optional(layer, "order"))), None),
         clearances=tuple(
             Clearance(as_measure(clause.parts["value"]), plain(clause.parts["to"]), clause.span)
@@ -313,6 +314,13 @@ def _run(leg: Leg, layers: Sequence[Written], bundle: Loom | None, sheath: Multi
         start_span=leg.start_span,
         end_span=leg.end_span,
     )
+
+
+def _unread_label(layers: Sequence[Written]) -> Unknown | None:
+    clause = first(layers, "label")
+    if clause is None or word_of(clause) != "unknown":
+        return None
+    return Unknown(f"whether {layers[0].name} has a label", clause.span)
 
 
 def _ends(made: Run, along: tuple[Fuse, ...] | Unknown, said: EndClauses) -> tuple[End, ...]:
