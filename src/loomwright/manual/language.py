@@ -54,7 +54,12 @@ def _clauses(forms: Iterable[Form]) -> str:
     listed = list(forms)
     groups = _groups({form.keyword: form for form in listed})
     rows = (
-        (code(form.form), code(form.example), f"{form.meaning}{_how_often(form, groups)}") for form in listed
+        (
+            code(form.form),
+            code(form.example),
+            f"{form.meaning}{_how_often(form, groups)}{_never_unknown(form)}",
+        )
+        for form in listed
     )
     return table(HEADS, rows)
 
@@ -69,6 +74,7 @@ def _groups(forms: Forms) -> Mapping[str, list[str]]:
 
 
 def _how_often(form: Form, groups: Mapping[str, list[str]]) -> str:
+    """What the table adds to the meaning of a clause: how often it may stand, and beside what."""
     if form.many == "*":
         return " May stand more than once."
     if form.many:
@@ -77,6 +83,10 @@ def _how_often(form: Form, groups: Mapping[str, list[str]]) -> str:
         others = [word for word in groups[form.group] if word != form.keyword]
         return f" Excludes {' and '.join(map(code, others))}."
     return ""
+
+
+def _never_unknown(form: Form) -> str:
+    return " Never `unknown`." if form.settled else ""
 
 
 def _told_apart(part: str) -> str:

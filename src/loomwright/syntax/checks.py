@@ -1,4 +1,4 @@
-"""What the grammar can't say of a clause: how often it may stand in a block, and what its numbers may be."""
+"""What the grammar can't say of a clause: how often it may stand in a block, what its numbers may be, whether it may be unknown."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from loomwright.quantity import DIMENSIONS, show
 from loomwright.source import Span
 from loomwright.syntax.forms import COUNT, USUAL, Form
 from loomwright.syntax.hints import quoted
-from loomwright.syntax.tree import Clause, Measure, Number
+from loomwright.syntax.tree import Clause, Measure, Number, Word
 
 Slip = tuple[Span, str, str]
 """Place, message, hint."""
@@ -38,12 +38,19 @@ class Repeats:
         if first.keyword.text != word:
             yield (
                 clause.span,
-                f"'{word}' excludes '{first.keyword.text}'",
-                f"which stands on line {line}: leave one of them out",
+                f"'{word}' and '{first.keyword.text}' exclude one another",
+                f"'{first.keyword.text}' stands on line {line}: leave one of them out",
             )
         else:
             again = f"'{word} … {key[1]}'" if key[1] else f"'{word}'"
             yield clause.span, f"{again} stands here a second time", f"it stands first on line {line}"
+
+
+def unknown_slips(form: Form, clause: Clause) -> Iterator[Slip]:
+    """The clause, where it is `unknown` and must not be."""
+    value = clause.parts.get("value")
+    if form.settled and isinstance(value, Word) and value.text == "unknown":
+        yield clause.span, f"'{clause.keyword.text}' can't be unknown", form.settled
 
 
 def number_slips(form: Form, clause: Clause) -> Iterator[Slip]:
@@ -52,7 +59,11 @@ def number_slips(form: Form, clause: Clause) -> Iterator[Slip]:
     word = clause.keyword.text
     value = clause.parts.get("value")
     if word == "system" and isinstance(value, Measure) and value.quantity.si not in NOMINAL:
-        yield value.span, f"a system of {value.quantity.text} is none that is known here", "12 V or 24 V"
+        yield (
+            value.span,
+            f"a system of {value.quantity.text} is not known here",
+            "write the nominal voltage: 12 V or 24 V",
+        )
     low, high = clause.parts.get("low"), clause.parts.get("high")
     if isinstance(low, Measure) and isinstance(high, Measure) and low.quantity.si > high.quantity.si:
         yield (

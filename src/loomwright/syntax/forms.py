@@ -28,6 +28,8 @@ class Form(NamedTuple):
     """Of words that exclude one another: what they say together."""
     limits: Mapping[str, Range] = {}
     """Per part, or per `part:dimension` where the part may be of several."""
+    settled: str = ""
+    """Why `unknown` can't stand here; empty where it can."""
 
     @property
     def keyword(self) -> str:
@@ -93,7 +95,7 @@ DEVICE = _table(
     Form("stud [TERMINAL] THREAD", "stud M8", "The thread of its terminals, or of one.", many="terminal"),
     _NOTE,
     _ORDER,
-    Form("count N", "count 4", "So many alike, in parallel."),
+    Form("count N", "count 4", "So many alike, in parallel.", settled="count them, or leave it out for one"),
     Form("spaced LENGTH", "spaced 0.6 m", "From one of those to the next along the run."),
     _MAKER,
 )
@@ -136,7 +138,12 @@ _BUNDLED = _table(
     _NOTE,
     _ORDER,
 )
-_LOOM = Form("loom NAME", "loom spine", "The bundle it runs in.")
+_LOOM = Form(
+    "loom NAME",
+    "loom spine",
+    "The bundle it runs in.",
+    settled="name the bundle, or leave it out; what can't be seen is written as 'sleeve unknown' or 'along unknown'",
+)
 _END_WORDS = "[lug SIZE THREAD|ferrule|blade-terminal|plug] [with RUN] [crimped|soldered|twisted] [sealed|taped|bare] [tight|loose]"
 _CLASS = {"class": Range(40, 300)}
 
@@ -173,22 +180,45 @@ RUN = _table(
         'core MULTICORE ["COLOUR"]',
         'core tail "white"',
         "It is a core of that cable, and lies where that lies.",
+        settled="name the cable, or leave it out and write 'cable unknown'",
     ),
     *_BUNDLED.values(),
 )
 CIRCUIT = RUN | _table(
-    Form("return TERMINAL", "return box.neg", "Where its current goes back to, when not to `neg`.")
+    Form(
+        "return TERMINAL",
+        "return box.neg",
+        "Where its current goes back to, when not to `neg`.",
+        settled="say where its current goes back to, or write a feed for the half that can be seen",
+    )
 )
+
+_MODE = "a mode is a use to be judged, and says what is so in it: write it, or leave it out"
 
 CLAUSES: Mapping[str, Forms] = {
     "fitout": _table(
-        Form("stage as-found|planned|installed", "stage planned", "What the file describes."),
+        Form(
+            "stage as-found|planned|installed",
+            "stage planned",
+            "What the file describes.",
+            settled="whoever writes a file knows whether it was found, is planned or has been fitted",
+        ),
         Form('job "TEXT"', 'job "2026-118"', "The workshop's number of the job."),
         Form('vehicle "TEXT"', 'vehicle "single-cab flatbed"', "The vehicle."),
         Form('customer "TEXT"', 'customer "Orchard Bees"', "Whose it is."),
         Form('drawn DATE [by "NAME"]', 'drawn 2026-11-18 by "RM"', "When it was drawn up, and by whom."),
-        Form("system VOLTAGE", "system 12 V", "The nominal voltage, 12 V or 24 V."),
-        Form("limits NAME", "limits general", "The limits of the rule book that apply."),
+        Form(
+            "system VOLTAGE",
+            "system 12 V",
+            "The nominal voltage, 12 V or 24 V.",
+            settled="measure across the battery: about 12 V or about 24 V",
+        ),
+        Form(
+            "limits NAME",
+            "limits general",
+            "The limits of the rule book that apply.",
+            settled="name the limits that apply, or leave it out for the general ones",
+        ),
         _NOTE,
     ),
     "practice": RUN,
@@ -206,7 +236,12 @@ CLAUSES: Mapping[str, Forms] = {
     ),
     "structure": _table(
         Form("metal steel|aluminium", "metal steel", "What it is made of."),
-        Form("bonded TERMINAL", "bonded crank.neg", "It is the return of that battery."),
+        Form(
+            "bonded TERMINAL",
+            "bonded crank.neg",
+            "It is the return of that battery.",
+            settled="measure from the battery's negative: all that is earthed here hangs on it; left out, it is bonded to none",
+        ),
         Form("mount bolted|welded|rubber", "mount rubber", "How it is joined to the vehicle."),
         _RESISTANCE,
         _NOTE,
@@ -222,7 +257,12 @@ CLAUSES: Mapping[str, Forms] = {
         Form("vented", "vented", "Gas leaves through a hose to the open.", group="case"),
         Form("sealed", "sealed", "It gives off no gas in use.", group="case"),
         Form("reserve RATIO", "reserve 20 %", "What is to be left in it.", limits={"value": Range(0, 1)}),
-        Form("serves cranking|house", "serves house", "What it is for."),
+        Form(
+            "serves cranking|house",
+            "serves house",
+            "What it is for.",
+            settled="see whether the starter hangs on it; left out, the one that the maker's alternator charges is cranking",
+        ),
         Form("charges-from TEMPERATURE", "charges-from 0 degC", "The coldest at which it takes a charge."),
         Form("bought DATE", "bought 2026-03-02", "When it was new."),
         Form("held-down [none]", "held-down", "It is clamped against a crash; none: it only stands there."),
@@ -251,7 +291,12 @@ CLAUSES: Mapping[str, Forms] = {
         Form("short CURRENT", "short 9.1 A", "Its current into a short circuit."),
         Form("at-peak VOLTAGE", "at-peak 18.6 V", "Its voltage at peak power."),
         Form("coefficient RATIO-PER-KELVIN", "coefficient -0.28 %/K", "How the open voltage changes with warmth."),
-        Form("count N [series|parallel]", "count 2 series", "So many panels, and how they are joined."),
+        Form(
+            "count N [series|parallel]",
+            "count 2 series",
+            "So many panels, and how they are joined.",
+            settled="count them, or leave it out for one",
+        ),
     ),
     "inverter": DEVICE
     | _table(
@@ -288,7 +333,13 @@ CLAUSES: Mapping[str, Forms] = {
     ),
     "plug": DEVICE
     | _table(
-        Form("poles N", "poles 7", "How many contacts it has.", limits={"value": Range(1, 200)}),
+        Form(
+            "poles N",
+            "poles 7",
+            "How many contacts it has.",
+            limits={"value": Range(1, 200)},
+            settled="count them, or leave it out for two",
+        ),
         _RATED,
         Form("live a|b", "live a", "The half that stays live when it is parted."),
         _RESISTANCE,
@@ -337,17 +388,18 @@ CLAUSES: Mapping[str, Forms] = {
     ),
     "loom": _table(*(_BUNDLED[keyword] for keyword in ("sleeve", "clips", "label", "note"))),
     "mode": _table(
-        Form("engine running|off|cranking", "engine running", "The engine."),
-        Form("sun full|none|IRRADIANCE", "sun 600 W/m2", "The sun on the panels.", limits={"value": Range(0, 1500), "value:ratio": Range(0, 1)}),
-        Form("mains on|off", "mains on", "Whether it is plugged in."),
-        Form("charge RATIO", "charge 60 %", "How full the house batteries are.", limits={"value": Range(0, 1)}),
-        Form("closed NAME, …", "closed house-iso", "Switches, isolators and relays that are closed."),
-        Form("open NAME, …", "open link-relay", "Switches, isolators and relays that are open."),
+        Form("engine running|off|cranking", "engine running", "The engine.", settled=_MODE),
+        Form("sun full|none|IRRADIANCE", "sun 600 W/m2", "The sun on the panels.", limits={"value": Range(0, 1500), "value:ratio": Range(0, 1)}, settled=_MODE),
+        Form("mains on|off", "mains on", "Whether it is plugged in.", settled=_MODE),
+        Form("charge RATIO", "charge 60 %", "How full the house batteries are.", limits={"value": Range(0, 1)}, settled=_MODE),
+        Form("closed NAME, …", "closed house-iso", "Switches, isolators and relays that are closed.", settled=_MODE),
+        Form("open NAME, …", "open link-relay", "Switches, isolators and relays that are open.", settled=_MODE),
         Form(
             "on NAME [RATIO|CURRENT|POWER], …",
             "on incubator, work-lights 50 %",
             "What is switched on, and at what share of its draw or at what draw instead.",
             limits={"value": Range(0, 100_000), "value:ratio": Range(0, 10)},
+            settled=_MODE,
         ),
         _NOTE,
     ),
@@ -364,7 +416,12 @@ CLAUSES: Mapping[str, Forms] = {
     "concession": _table(
         Form('reason "TEXT"', 'reason "stays in the dry"', "Why it is accepted."),
         Form('by "NAME"', 'by "RM"', "Who accepts it."),
-        Form("until DATE", "until 2027-03-31", "The last day that it holds."),
+        Form(
+            "until DATE",
+            "until 2027-03-31",
+            "The last day that it holds.",
+            settled="agree on a day; what has no end is accepted for good",
+        ),
     ),
     "readings": _table(
         Form(
@@ -395,7 +452,11 @@ CLAUSES: Mapping[str, Forms] = {
 """The clauses of each kind of statement by their first word. A day's begin with the name of a mode."""
 
 DAY = Form(
-    "MODE TIME", "driving 3 h", "How long that mode lasts in a day.", limits={"value": Range(0, 86_400)}
+    "MODE TIME",
+    "driving 3 h",
+    "How long that mode lasts in a day.",
+    limits={"value": Range(0, 86_400)},
+    settled="a day is a use to be judged: say for how long, at a guess",
 )
 
 DEVICES = (

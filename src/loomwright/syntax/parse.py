@@ -14,7 +14,7 @@ from typing import Any
 
 from loomwright.source import Problem, Source, Span
 from loomwright.syntax.build import Builder
-from loomwright.syntax.checks import Repeats, number_slips
+from loomwright.syntax.checks import Repeats, number_slips, unknown_slips
 from loomwright.syntax.forms import CLAUSES, STATEMENTS, form_of
 from loomwright.syntax.hints import quoted
 from loomwright.syntax.lexer import NEVER_NAMES, Token, is_name, is_sound, lines
@@ -264,7 +264,8 @@ class _Reader:
         if parts is None or self.builder.failed or form is None:
             return
         clause = Clause(self.builder.word(tokens[0]), parts, self.at(tokens[0], tokens[-1]))
-        slips = [*number_slips(form, clause), *(() if mender.told else block.repeats.slips(form, clause))]
+        again = () if mender.told else block.repeats.slips(form, clause)
+        slips = [*number_slips(form, clause), *unknown_slips(form, clause), *again]
         for slip in slips:
             self.report(*slip)
         if not slips:
