@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from loomwright.analysis.network import Network
 from loomwright.facts.electrics import charging, sources
 from loomwright.facts.electrics import resistances as r
+from loomwright.facts.electrics.switching import unread_volts
 from loomwright.facts.electrics.wiring import Groups, Link, Wiring, node
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
@@ -90,11 +91,10 @@ def set_up(
         if not link.unknown and groups.find(link.a) in roots:
             bench.network.resistor(link.a, link.b, ohms.get(link.name, link.ohms), name=link.name)
             bench.links.append(link)
-    unknown = [link for link in active if link.unknown]
-    around = Around(groups, roots, unknown)
+    around = _around(mode, wiring, active, groups, roots)
     around.must_share_nothing()
     bench.around = around
-    bench.unknown_links = {link.name: None for link in unknown}
+    bench.unknown_links = {link.name: None for link in around.unknown}
     for draw in [*sources.draws(mode, ledger), *_coils(wiring, ledger)]:
         if draw.device.name not in switched.starved:
             _put_load(bench, draw, groups, roots, around)
@@ -235,6 +235,32 @@ def _coils(wiring: Wiring, ledger: Ledger) -> Iterable[sources.Draw]:
             yield sources.Draw(f"{device.name} coil", device, *ends, "resistor", volts / amps, amps)
 
 
+def _around(
+    mode: t.Mode, wiring: Wiring, active: list[Link], groups: Groups, roots: Mapping[str, str]
+) -> Around:
+    """What hangs on the live part by unknown links: cables that nobody knows, and contacts that these may or may not close."""
+    unknown = [link for link in active if link.unknown]
+    told = {device.name for device in (*mode.closed, *mode.opened)}
+    left = [link for link in wiring.links if link not in active and link.name not in told]
+    around = Around(groups, roots, unknown)
+    while found := {link.name: why for link in left if (why := undecided(link.of, around))}:
+        unknown += [replace(link, unknown=found[link.name]) for link in left if link.name in found]
+        left = [link for link in left if link.name not in found]
+        around = Around(groups, roots, unknown)
+    return around
+
+
+def undecided(device: object, around: Around) -> tuple[t.Unknown, ...]:
+    """Why nobody knows whether a relay closes: its voltages are not known, or a cable of its coil; empty where one knows."""
+    if not isinstance(device, t.Relay):
+        return ()
+    if unknown := unread_volts(device):
+        return unknown
+    live_pos, to_pos, _ = around.reached_from(node(device, "coil-pos"))
+    live_neg, to_neg, _ = around.reached_from(node(device, "coil-neg"))
+    return reasons_of([*to_pos, *to_neg]) if live_pos and live_neg else ()
+
+
 def _put_load(
     bench: Bench, draw: sources.Draw, groups: Groups, roots: Mapping[str, str], around: Around
 ) -> None:
@@ -284,7 +310,7 @@ class Around:
     """Dead groups that hang on the live part by links of unknown resistance."""
 
     def __init__(self, groups: Groups, roots: Mapping[str, str], unknown: list[Link]) -> None:
-        self._groups, self._roots, self._unknown = groups, roots, unknown
+        self._groups, self._roots, self.unknown = groups, roots, unknown
         self._at: dict[str, list[tuple[Link, str]]] = {}
         for link in unknown:
             self._at.setdefault(groups.find(link.a), []).append((link, link.b))
@@ -317,7 +343,7 @@ class Around:
     def must_share_nothing(self) -> None:
         """Raises Missing where an unknown link lies beside another way for the same current."""
         between: dict[frozenset[str], Link] = {}
-        for link in self._unknown:
+        for link in self.unknown:
             a, b = self._groups.find(link.a), self._groups.find(link.b)
             if a not in self._roots or b not in self._roots:
                 continue
@@ -325,7 +351,7 @@ class Around:
             if a == b or pair in between:
                 raise Missing(*reasons_of([link, *([between[pair]] if pair in between else [])]))
             between[pair] = link
-        for name in dict.fromkeys(name for link in self._unknown for name in (link.a, link.b)):
+        for name in dict.fromkeys(name for link in self.unknown for name in (link.a, link.b)):
             live, links, _ = self.reached_from(name)
             if len(live) > 1:
                 raise Missing(*reasons_of(links))

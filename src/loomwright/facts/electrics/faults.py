@@ -146,8 +146,16 @@ def through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
     element, before, after, devices = _fuse_place(fuse, ledger)
     faults = [*faults_at(before, devices, at), *faults_at(after, devices, at)]
     if element not in at.network.elements:
-        return 0.0
+        return _nothing_through(fuse, ledger)
     return max((abs(fault.through(element)) for fault in faults), default=0.0)
+
+
+def _nothing_through(fuse: t.Fuse, ledger: Ledger) -> float:
+    """0 A through a fuse that no source reaches. Raises Missing where only its cable is unknown."""
+    reasons = r.unknowns(fuse.run, ledger) if fuse.run is not None else ()
+    if reasons:
+        raise Missing(*reasons)
+    return 0.0
 
 
 def least_through_fuse(fuse: t.Fuse, ledger: Ledger) -> float:
@@ -156,7 +164,7 @@ def least_through_fuse(fuse: t.Fuse, ledger: Ledger) -> float:
     at = least_corner((before, after), ledger)
     if element not in at.network.elements:
         faults_at(before, devices, at), faults_at(after, devices, at)
-        return 0.0
+        return _nothing_through(fuse, ledger)
     run = fuse.run
     if run is None:
         faults = faults_at(after, devices, at)

@@ -33,7 +33,7 @@ def closed_contacts(mode: t.Mode, wiring: Wiring, ledger: Ledger) -> frozenset[s
         relay = link.of if isinstance(link.of, t.Relay) else None
         if relay is not None:
             said_of_relay = said.get(relay.name)
-            if said_of_relay is None and not acts_by_itself(relay, wiring):
+            if said_of_relay is None and not acts_by_itself(relay, wiring) and not unread_volts(relay):
                 said_of_relay = behind.wanted(links[relay.name])
             if bool(said_of_relay) == (name == relay.name):
                 closed.add(name)
@@ -49,6 +49,14 @@ def acts_by_itself(relay: t.Relay, wiring: Wiring) -> bool:
 
 def senses_voltage(relay: t.Relay) -> bool:
     return relay.closes is not None and not isinstance(relay.closes, t.Unknown)
+
+
+def unread_volts(relay: t.Relay) -> tuple[t.Unknown, ...]:
+    """The voltages of a relay that senses them which the spec calls unknown; the one at which it opens may be left out."""
+    if relay.coil is not None:
+        return ()
+    opens = relay.opens if "opens" in relay.clauses else None
+    return tuple(volts for volts in (relay.closes, opens) if isinstance(volts, t.Unknown))
 
 
 def has_coil(relay: t.Relay, wiring: Wiring) -> bool:
