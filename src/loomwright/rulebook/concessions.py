@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from loomwright.facts.registry import Ledger, fact
-from loomwright.model.things import Concession
-from loomwright.rulebook.finding import Conceded, Finding
+from loomwright.facts.registry import Ledger, Missing, fact
+from loomwright.model.things import Concession, Unknown
+from loomwright.rulebook.finding import UNPROVEN, Conceded, Finding
 from loomwright.syntax.hints import nearest
 
 KIND = "concession"
@@ -105,10 +105,18 @@ def _idle_because(concession: Concession, ledger: Ledger) -> str | None:
         near = nearest(concession.rule, known)
         return f"there is no rule '{concession.rule}'" + (f": did you mean '{near}'?" if near else "")
     if ledger.get(concession, "concedes"):
+        _must_be_proven(concession, ledger)
         return None
     if ledger.get(concession, "covers"):
         return "a dangerous finding can be conceded only with `until` and a date"
     return f"{concession.name} has no finding of {concession.rule}"
+
+
+def _must_be_proven(concession: Concession, ledger: Ledger) -> None:
+    """Raises Missing where every finding that it covers is unproven: what it concedes may not be so."""
+    covered: list[Finding] = ledger.kept[_COVERED][concession]
+    if all(finding.severity == UNPROVEN for finding in covered):
+        raise Missing(*(Unknown(one.what, one.span) for finding in covered for one in finding.missing))
 
 
 def _known(ledger: Ledger) -> frozenset[str]:
