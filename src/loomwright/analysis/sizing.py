@@ -140,36 +140,65 @@ def _solve(
     paths: Sequence[DropPath],
     ohm_mm2_per_m: float,
 ) -> dict[str, Size]:
+    costs = {name: [_cost(runs[name], size) for size in allowed[name]] for name in runs}
+    bounds = []
+    for path in paths:
+        uses: dict[str, list[float]] = {}
+        for name in path.runs:
+            spent = [_drop(runs[name], size, ohm_mm2_per_m) for size in allowed[name]]
+            before = uses.get(name, [0.0] * len(spent))
+            uses[name] = [one + other for one, other in zip(before, spent, strict=True)]
+        bounds.append(Bound(path.name, uses, path.max_drop_volts))
+    taken = least_cost(costs, bounds)
+    return {name: allowed[name][taken[name]] for name in runs}
+
+
+# ---------------------------------------------------------------- the solver
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """What the chosen options use together, by name and option, must be no more than `most`. Any unit; uses may be negative."""
+
+    name: str
+    uses: Mapping[str, Sequence[float]]
+    most: float
+
+
+def least_cost(costs: Mapping[str, Sequence[float]], bounds: Sequence[Bound]) -> dict[str, int]:
+    """One option a name, of the least cost in all that keeps every bound: the index of each, proven least.
+
+    `costs` gives what each option of a name costs. Raises NoSize where no choice keeps the bounds; its `about` is empty.
+    """
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import coo_array
 
-    options = [(name, size) for name in runs for size in allowed[name]]
-    column = {(name, id(size)): index for index, (name, size) in enumerate(options)}
-    cost = np.array([_cost(runs[name], size) for name, size in options])
-    entries: list[tuple[int, int, float]] = []
-    row_of = {name: index for index, name in enumerate(runs)}
-    for index, (name, _) in enumerate(options):
-        entries.append((row_of[name], index, 1.0))
-    low, high = [1.0] * len(runs), [1.0] * len(runs)
-    for path in paths:
-        scale = max(path.max_drop_volts, 1e-12)
-        for name in path.runs:
-            for size in allowed[name]:
-                share = _drop(runs[name], size, ohm_mm2_per_m) / scale
-                entries.append((len(high), column[name, id(size)], share))
+    options = [(name, index) for name, each in costs.items() for index in range(len(each))]
+    if not options:
+        return {}
+    column = {option: place for place, option in enumerate(options)}
+    row_of = {name: row for row, name in enumerate(costs)}
+    entries = [(row_of[name], place, 1.0) for place, (name, _) in enumerate(options)]
+    low, high = [1.0] * len(costs), [1.0] * len(costs)
+    for bound in bounds:
+        scale = max(
+            abs(bound.most), max((abs(u) for use in bound.uses.values() for u in use), default=0.0), 1e-12
+        )
+        for name, use in bound.uses.items():
+            entries += [(len(high), column[name, index], each / scale) for index, each in enumerate(use)]
         low.append(-np.inf)
-        high.append(1.0 + SLACK)
+        high.append(bound.most / scale + SLACK)
     rows, columns, values = zip(*entries, strict=True)
-    matrix = coo_array((values, (rows, columns)), shape=(len(high), len(options))).tocsr()
     answer = milp(
-        cost,
-        constraints=LinearConstraint(matrix, low, high),
+        np.array([costs[name][index] for name, index in options]),
+        constraints=LinearConstraint(
+            coo_array((values, (rows, columns)), shape=(len(high), len(options))).tocsr(), low, high
+        ),
         integrality=np.ones(len(options)),
         bounds=Bounds(0, 1),
         options={"mip_rel_gap": 0.0},
     )
     if answer.x is None:
         raise NoSize("", f"the solver found no choice of sizes: {answer.message}")
-    taken = {options[index] for index in np.flatnonzero(answer.x > 0.5)}
-    return {name: size for name, size in options if (name, size) in taken}
+    return dict(options[place] for place in np.flatnonzero(answer.x > 0.5))

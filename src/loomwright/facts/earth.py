@@ -144,13 +144,15 @@ def _worst_fault(run: Run, ledger: Ledger) -> Limit | None:
     "The thickest feed whose current comes back through this earth alone; none where that is not one device's.",
 )
 def served_area(run: Run, ledger: Ledger) -> float | None:
+    return max(gather(lambda feed: ledger.get(feed, "area"), served_feeds(run, ledger)), default=None)
+
+
+def served_feeds(run: Run, ledger: Ledger) -> tuple[Run, ...]:
+    """The feeds that an earth must be as thick as, in the order of the text."""
     served = {feed for burden in burdens(run, ledger) for feed in _served(burden, ledger)}
     grounded = ledger.get(run, "grounded-battery")
     served.update(_feeds(grounded, ledger) if grounded else ())
-    areas = gather(
-        lambda feed: ledger.get(feed, "area"), [each for each in ledger.installation.runs if each in served]
-    )
-    return max(areas, default=None)
+    return tuple(each for each in ledger.installation.runs if each in served)
 
 
 @fact(

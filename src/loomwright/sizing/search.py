@@ -1,0 +1,393 @@
+"""The search: choose, judge the chosen text by the rule book, learn from its findings, until it has none of sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from loomwright.analysis.sizing import Bound, NoSize, least_cost
+from loomwright.facts.earth import served_feeds
+from loomwright.facts.registry import Ledger, Missing
+from loomwright.model import things as t
+from loomwright.report.check import Report, Wishes, check
+from loomwright.rulebook.finding import SEVERITIES, Finding
+from loomwright.sheets.lists import Prices
+from loomwright.sizing import paths, ratings
+from loomwright.sizing.needs import Need, needs_of
+from loomwright.sizing.slots import Found, Slot, found_in, rendered
+from loomwright.sizing.stock import CableOption, FuseOption, cable_options, fuse_options, trade_of
+from loomwright.stock.conductors import conductor
+from loomwright.stock.fuses import kind as fuse_kind
+
+MOST_ROUNDS = 60
+
+RULES = frozenset((
+    "breaking-capacity-short", "cable-overloaded", "charge-line-drop", "cut-out-margin", "feeder-overloaded", "fuse-above-cable",
+    "fuse-below-load", "fuse-never-blows", "fuse-slower-than-cable", "fuse-trips-on-surge", "lug-barrel-mismatch", "no-selectivity",
+    "parallel-cables-unequal", "step-down-unfused", "too-thin-for-mechanics", "two-in-one-barrel", "undersized-earth",
+    "unfused-both-ends", "unfused-feed", "voltage-drop-high",
+))  # fmt: skip
+"""The rules that bear on sizes and ratings; a workshop's own rules are judged beside them."""
+
+FUSE_RULES = frozenset(("fuse-below-load", "fuse-trips-on-surge", "feeder-overloaded", "no-selectivity"))
+"""Those that a larger fuse mends."""
+
+
+class NoChoice(Exception):
+    """No choice of stocked sizes holds every rule. `lines` say which limit would have to give, and by how much."""
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        super().__init__("; ".join(lines))
+        self.lines = tuple(lines)
+
+
+class NotSized(Exception):
+    """The spec can't be sized as it stands; `problems` are its errors, `lines` what to look at or measure."""
+
+    def __init__(self, lines: Sequence[str], report: Report | None = None) -> None:
+        super().__init__("; ".join(lines))
+        self.lines = tuple(lines)
+        self.report = report
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One choice, the text that it makes, and what the rule book says of that."""
+
+    choice: Mapping[str, str]
+    text: str
+    ledger: Ledger
+    found: Found
+    standing: tuple[Finding, ...]
+    report: Report
+
+
+@dataclass(slots=True)
+class Learnt:
+    """What findings have taught: sizes (mm²) and ratings (A) by slot that are too small, with the finding that said so."""
+
+    areas: dict[str, float] = field(default_factory=dict)
+    amps: dict[str, float] = field(default_factory=dict)
+    why: dict[str, Finding] = field(default_factory=dict)
+    barred: set[tuple[str, tuple[str, ...]]] = field(default_factory=set)  # findings that no size mends
+
+    def give_up(self, finding: Finding) -> None:
+        """Forget what a finding has taught: no size mends it."""
+        self.barred.add(finding.identity)
+        for key in [key for key, why in self.why.items() if why.identity == finding.identity]:
+            self.areas.pop(key, None)
+            self.amps.pop(key, None)
+            del self.why[key]
+
+
+@dataclass(slots=True)
+class Task:
+    """What is sized: the text and its path, the free slots, the house's rules, and what may be chosen at each slot."""
+
+    text: str
+    path: str
+    slots: dict[str, Slot]
+    free: frozenset[str]
+    rules: frozenset[str]
+    prices: Prices
+    cables: dict[str, tuple[CableOption, ...]] = field(default_factory=dict)
+    fuses: dict[str, tuple[FuseOption, ...]] = field(default_factory=dict)
+    judged: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
+
+    def judge(self, choice: Mapping[str, str]) -> State:
+        """The state of a choice; each is judged once."""
+        key = tuple(sorted(choice.items()))
+        if key not in self.judged:
+            text, layout = rendered(self.text, self.slots, choice)
+            report = check(text, self.path, Wishes(only=self.rules))
+            if report.errors or report.ledger is None:
+                raise NotSized(
+                    [f"{problem.span.line}: {problem.message}" for problem in report.errors], report
+                )
+            standing = tuple(
+                one for one in report.findings if one.severity in SEVERITIES and not one.conceded
+            )
+            found = found_in(report.ledger.installation, self.path, layout)
+            self.judged[key] = State(dict(choice), text, report.ledger, found, standing, report)
+        return self.judged[key]
+
+    def prepare(self) -> State:
+        """Learn from the text as it stands what may be chosen where; what is open is filled for the while."""
+        first = {key: "16 mm²" if slot.what == "cable" else f"{slot.kind or 'strip'} {_some(slot.kind or 'strip'):g} A"
+                 for key, slot in self.slots.items() if slot.written is None}  # fmt: skip
+        state = self.judge(first)
+        try:
+            self._load_options(state.found, state.ledger)
+        except Missing as missing:
+            raise NotSized([one.what for one in missing.reasons]) from None
+        return state
+
+    def _load_options(self, found: Found, ledger: Ledger) -> None:
+        """What may be chosen at each free slot. Raises Missing where a length is not known."""
+        trade = trade_of(self.slots.values())
+        for key, slot in self.slots.items():
+            if key not in self.free:
+                continue
+            if slot.what == "cable":
+                self.cables[key] = cable_options(slot, found, trade, ledger, self.prices)
+            else:
+                self.fuses[key] = fuse_options(slot, found, self.prices)
+
+
+def _some(kind: str) -> float:
+    return fuse_kind(kind).ratings[-1]
+
+
+@dataclass(slots=True)
+class Model:
+    """What is asked of the free slots in one state: needs by slot, budgets, and slots that must be as thick as others."""
+
+    needs: dict[str, list[Need]]
+    budgets: list[paths.Budget]
+    at_least: list[tuple[str, str, str]]  # thick slot, thin slot, the run that asks
+    unknown: list[t.Unknown]
+
+
+def model_of(state: State, task: Task) -> Model:
+    """Everything that the rules ask of sizes, at the currents and with the fuses of a state."""
+    ledger, found = state.ledger, state.found
+    model = Model({key: [] for key in task.cables}, [], [], [])
+    for key in task.cables:
+        for run in found.runs.get(key, ()):
+            needs, unknown = needs_of(run, ledger)
+            model.needs[key] += needs
+            model.unknown += unknown
+            model.at_least += _as_thick(run, key, state, task, model)
+    model.budgets = paths.budgets(ledger, found)
+    return model
+
+
+def _as_thick(run: t.Run, key: str, state: State, task: Task, model: Model) -> Iterable[tuple[str, str, str]]:
+    """A return as thick as its feeds, and cables side by side alike. What is fixed becomes a need."""
+    ledger = state.ledger
+    try:
+        if run.role == "earth" and not run.maker and not ledger.get(run, "second-leg"):
+            for feed in served_feeds(run, ledger):
+                other = state.found.of_run.get(feed)
+                if other in task.cables:
+                    if other != key:
+                        yield key, other, run.name
+                elif not isinstance(feed.cable, t.Unknown):
+                    area = ledger.get(feed, "area")
+                    model.needs[key].append(_fixed_area(run, feed, area))
+        for other_run in ledger.get(run, "parallels"):
+            other = state.found.of_run.get(other_run)
+            if other in task.cables and other != key:
+                yield key, other, run.name
+    except Missing as missing:
+        model.unknown += missing.reasons
+
+
+def _fixed_area(run: t.Run, feed: t.Run, area: float) -> Need:
+    return Need(
+        "undersized-earth",
+        run.name,
+        f"as thick as {feed.name}",
+        lambda size: size.area_mm2 * (1 + 1e-9) >= area * 1e6,
+        lambda size: f"{size.label} has {size.area_mm2:.3g} mm² of {area * 1e6:.3g} mm²",
+    )
+
+
+# ---------------------------------------------------------------- one choice
+
+
+def choose(state: State, model: Model, task: Task, learnt: Learnt) -> dict[str, str]:
+    """The least-cost sizes for a state, proven at its currents and fuses. Raises NoChoice."""
+    allowed: dict[str, list[CableOption]] = {}
+    lines: list[str] = []
+    for key, options in task.cables.items():
+        floor = learnt.areas.get(key, 0.0)
+        fit = [o for o in options if all(need.met(o.size) for need in model.needs[key])]
+        allowed[key] = [o for o in fit if o.size.area_mm2 > floor]
+        if not fit:
+            thickest = options[-1].size
+            failed = next(need for need in model.needs[key] if not need.met(thickest))
+            lines.append(f"{failed.about}: {failed.rule} ({failed.words}): {failed.best(thickest)}")
+        elif not allowed[key]:
+            allowed[key] = [fit[-1]]
+    if lines:
+        raise NoChoice(lines)
+    bounds = [_bound(budget, allowed, state) for budget in model.budgets]
+    for budget, bound in zip(model.budgets, bounds, strict=True):
+        least = sum(min(use) for use in bound.uses.values())
+        if least > bound.most + 1e-9 * abs(budget.most):
+            at = least - bound.most + budget.most
+            lines.append(
+                f"{budget.about}: {budget.rule} ({budget.words}) can't be held: with the thickest cables in stock "
+                f"{budget.limit} would have to be {budget.relaxed(at)}"
+            )
+    if lines:
+        raise NoChoice(lines)
+    for thick, thin, _ in model.at_least:
+        uses = {
+            key: [sign * o.size.area_mm2 for o in allowed[key]] for key, sign in ((thin, 1.0), (thick, -1.0))
+        }
+        bounds.append(Bound("as thick", uses, 0.0))
+    try:
+        taken = least_cost({key: [o.cost for o in options] for key, options in allowed.items()}, bounds)
+    except NoSize as none:
+        raise NoChoice([str(none)]) from None
+    return {key: allowed[key][index].label for key, index in taken.items()}
+
+
+def _bound(budget: paths.Budget, allowed: Mapping[str, Sequence[CableOption]], state: State) -> Bound:
+    """The budget as the solver takes it: volts by slot and option."""
+    uses: dict[str, list[float]] = {}
+    fixed = budget.fixed
+    for run, amps in budget.ways:
+        key = state.found.of_run.get(run)
+        if key is None or key not in allowed:
+            fixed += _present(run, amps, state)
+            continue
+        spent = [paths.volts(run, amps, option.size, state.ledger) for option in allowed[key]]
+        before = uses.get(key, [0.0] * len(spent))
+        uses[key] = [one + other for one, other in zip(before, spent, strict=True)]
+    return Bound(budget.words, uses, budget.most - fixed)
+
+
+def _present(run: t.Run, amps: float, state: State) -> float:
+    if isinstance(run.cable, t.Unknown):
+        return 0.0
+    size = conductor(run.cable.size.kind, run.cable.size.number)
+    return paths.volts(run, amps, size, state.ledger)
+
+
+# ---------------------------------------------------------------- round by round
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The choice that stands, the model it was proven in, what sets each fuse, and how many choices were judged."""
+
+    state: State
+    model: Model
+    calls: Mapping[str, ratings.Call]
+    learnt: Learnt
+    standing: tuple[Finding, ...]
+    thick: State
+
+
+def solve(task: Task) -> Solved:
+    """Choose and judge until a choice is its own answer and the rule book finds nothing in it that a size mends."""
+    learnt = Learnt()
+    state = task.judge(_generous(task))
+    hopeless = {one.identity for one in state.standing if one.rule in FUSE_RULES}
+    thick: State | None = None
+    for _ in range(MOST_ROUNDS):
+        fuses, calls, unknown, short = ratings.chosen_ratings(
+            task.fuses, state.found, state.ledger, learnt.amps
+        )
+        if short:
+            raise NoChoice([_too_small(key, call, task) for key, call in short.items()])
+        if unknown and not state.standing:
+            raise NotSized([one.what for one in unknown])
+        fused = {**state.choice, **{key: option.label for key, option in fuses.items()}}
+        if fused != state.choice:
+            state = task.judge(fused)
+        if thick is None:  # the thickest cables with sound fuses: what stands here no cable mends
+            thick = state
+            hopeless |= {one.identity for one in thick.standing if one.rule not in FUSE_RULES}
+        model = model_of(state, task)
+        chosen = {**fused, **choose(state, model, task, learnt)}
+        if chosen != state.choice:
+            tried = task.judge(chosen)
+            idle = idle_in(tried, thick)
+            if idle:
+                _thicken(idle, model, tried, task, learnt)
+            else:
+                state = tried
+            continue
+        if not _learn(state, task, learnt, hopeless):
+            standing = tuple(one for one in state.standing if one.identity not in learnt.barred)
+            return Solved(state, model, calls, learnt, standing, thick)
+    raise NoChoice(["the sizes don't settle: each choice changes the currents that it was made for"])
+
+
+def idle_in(state: State, thick: State) -> set[str]:
+    """The chargers and relays that are on in some mode with the thickest cables, and not in this state."""
+    idle: set[str] = set()
+    for mode, there in zip(state.ledger.installation.modes, thick.ledger.installation.modes, strict=True):
+        idle |= paths.working(there, thick.ledger) - paths.working(mode, state.ledger)
+    return idle
+
+
+def _thicken(idle: set[str], model: Model, tried: State, task: Task, learnt: Learnt) -> None:
+    """A step up for all that feeds chargers that a choice would stop."""
+    asked = [one for one in model.budgets if one.about in idle] or model.budgets
+    names = {run.name for one in asked for run, amps in one.ways if amps > 0.0}
+    for key in task.cables:
+        if any(run.name in names for run in tried.found.runs.get(key, ())):
+            sizes = [option.size.area_mm2 for option in task.cables[key] if option.label == tried.choice[key]]
+            learnt.areas[key] = sizes[0]
+
+
+def _too_small(key: str, call: ratings.Call, task: Task) -> str:
+    options = task.fuses[key]
+    return f"{call.about}: {call.rule} ({call.words}): {options[-1].label} is the largest fuse of its kind for {task.slots[key].owner}"
+
+
+def _generous(task: Task) -> dict[str, str]:
+    """Thick cable and large fuses to begin with: nothing is starved, and every current is near its last value."""
+    start = {key: options[-1].label for key, options in task.cables.items()}
+    for key, fuses in task.fuses.items():
+        kind = task.slots[key].kind or "strip"
+        start[key] = [option for option in fuses if option.kind == kind][-1].label
+    return start
+
+
+def _learn(state: State, task: Task, learnt: Learnt, hopeless: set[tuple[str, tuple[str, ...]]]) -> bool:
+    """Take a step up wherever a finding stands that the model did not foresee; False when there is nothing to step up.
+
+    `hopeless` are findings that stood with the thickest cables, or the largest fuses, as well.
+    """
+    stepped = False
+    for finding in state.standing:
+        if finding.identity in learnt.barred:
+            continue
+        moved = False
+        for key in () if finding.identity in hopeless else _concerned(finding, state, task):
+            moved = _step(key, finding, state, task, learnt) or moved
+        if not moved:
+            learnt.give_up(finding)
+            stepped = stepped or finding.identity not in hopeless
+        stepped = stepped or moved
+    return stepped
+
+
+def _step(key: str, finding: Finding, state: State, task: Task, learnt: Learnt) -> bool:
+    label = state.choice[key]
+    if key in task.cables:
+        areas = {option.label: option.size.area_mm2 for option in task.cables[key]}
+        if areas[label] >= max(areas.values()):
+            return False
+        learnt.areas[key] = areas[label]
+    else:
+        kind, amps = label.split(" ")[0], float(label.split(" ")[1])
+        if not any(option.kind == kind and option.amps > amps for option in task.fuses[key]):
+            return False
+        learnt.amps[key] = amps
+    learnt.why[key] = finding
+    return True
+
+
+def _concerned(finding: Finding, state: State, task: Task) -> list[str]:
+    """The slots whose next size up may mend a finding: fuses for those of fuses, else the cables of what it names."""
+    names = set(finding.things)
+    if finding.rule in FUSE_RULES:
+        keys = [
+            key for key in task.fuses if any(fuse.name in names for fuse in state.found.fuses.get(key, ()))
+        ]
+        if keys:
+            return keys
+    keys = [key for key in task.cables if any(run.name in names for run in state.found.runs.get(key, ()))]
+    if keys:
+        return keys
+    budgets = [budget for budget in paths.budgets(state.ledger, state.found) if budget.about in names]
+    runs = dict.fromkeys(run for budget in budgets for run, amps in budget.ways if amps > 0.0)
+    found = dict.fromkeys(state.found.of_run[run] for run in runs if run in state.found.of_run)
+    return [key for key in found if key in task.cables]

@@ -1,0 +1,186 @@
+"""Sizing whole specs: what it chooses holds the rule book, nothing smaller does, and only sizes change in the text."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from loomwright.report.check import check
+from loomwright.rulebook.finding import SEVERITIES, Finding
+from loomwright.sizing.search import RULES, NoChoice
+from loomwright.sizing.size import Sized, size
+from loomwright.sizing.slots import rendered, slots_of
+from loomwright.stock import conductors, fuses
+
+from .generated import many_loads
+
+PLANNED = ("orchard-bees/planned.fitout", "marsh-lab/planned.fitout")
+
+
+def of_sizes(text: str) -> list[Finding]:
+    """The findings of a text that a size could mend, and nobody concedes."""
+    report = check(text, "sized.fitout")
+    assert not report.errors
+    return [f for f in report.findings if f.rule in RULES and f.severity in SEVERITIES and not f.conceded]
+
+
+@pytest.fixture(scope="module")
+def orchard(specs: Path) -> Sized:
+    return size((specs / PLANNED[0]).read_text(encoding="utf-8"), "orchard.fitout", everything=True)
+
+
+def test_no_single_step_down_in_any_size_holds_every_rule(orchard: Sized) -> None:
+    """Local minimality by brute force: every size and rating of the answer one step smaller, each judged by the whole rule book."""
+    slots = slots_of(orchard.text, "orchard.fitout")
+    tried = 0
+    for key, slot in slots.items():
+        smaller = step_down(slot.what, slot.kind or "", slot.written or "")
+        if smaller is None or slot.owner == "gen-link":  # the maker's own
+            continue
+        tried += 1
+        text, _ = rendered(orchard.text, slots, {key: smaller})
+        assert of_sizes(text), f"{key} may be {smaller}"
+    assert tried >= 8
+
+
+def step_down(what: str, kind: str, written: str) -> str | None:
+    if what == "fuse":
+        made = [f"{kind} {amps:g} A" for amps in fuses.kind(kind).ratings]
+    else:
+        made = [one.label for one in conductors.sizes(kind) if one.area_mm2 >= 0.5]
+    index = made.index(written.replace("mm2", "mm²"))
+    return made[index - 1] if index else None
+
+
+@pytest.mark.parametrize("name", PLANNED)
+def test_a_planned_spec_has_no_finding_on_sizes_once_sized_and_sizing_again_changes_nothing(
+    name: str, specs: Path, orchard: Sized
+) -> None:
+    text = (specs / name).read_text(encoding="utf-8")
+    sized = orchard if name == PLANNED[0] else size(text, "spec.fitout", everything=True)
+    assert sized.rows
+    assert of_sizes(sized.text) == []
+    assert sized.cost <= sum(row.old_cost or 0.0 for row in sized.rows)
+    again = size(sized.text, "spec.fitout", everything=True)
+    assert again.text == sized.text
+    assert [row.new for row in again.rows] == [row.new for row in sized.rows]
+
+
+def test_sixty_loads_are_sized_and_hold() -> None:
+    """The time it takes is measured in tests/bench/bench_size.py."""
+    sized = size(many_loads(60), "many.fitout")
+    assert len(sized.rows) == 60 * 2 + 8 * 3 + 3
+    assert "auto" not in re.sub(r"#.*|mm auto", "", sized.text)
+    assert of_sizes(sized.text) == []
+    assert sized.proven
+    assert sized.standing == ()
+
+
+def test_only_the_sizes_the_ratings_and_their_lugs_change_in_the_text(orchard: Sized, specs: Path) -> None:
+    before = (specs / PLANNED[0]).read_text(encoding="utf-8").splitlines()
+    after = orchard.text.splitlines()
+    assert len(before) == len(after)
+    value = r"[0-9.]+ ?(?:B&S|mm2|mm²|A\b|mm auto)"
+    changed = 0
+    for old, new in zip(before, after, strict=True):
+        assert re.sub(value, "…", old) == re.sub(value, "…", new)
+        changed += old != new
+    assert changed > 15
+
+
+def test_a_lug_that_named_the_old_size_follows_and_another_stays() -> None:
+    text = BENCH.format(
+        cable="cable 16 mm2 105 degC",
+        fuse="fuse strip 100 A at 0.1 m",
+        lugs="end b.pos lug 16 mm2 M8; end lamp.pos lug 10 mm2 M5",
+        amps=9,
+    )
+    sized = size(text, "x", everything=True)
+    new = next(row.new for row in sized.rows if row.owner == "f" and row.what == "cable").replace(
+        "mm²", "mm2"
+    )
+    assert new != "16 mm2"
+    assert f"end b.pos lug {new} M8; end lamp.pos lug 10 mm2 M5" in sized.text
+
+
+BENCH = """fitout "Bench" {{ stage planned; system 12 V }}
+practice {{ sleeve split-tube; clips 0.25 m; ends crimped sealed tight }}
+place shed {{ ambient 30 degC }}
+battery b in shed {{ serves house; chemistry lifepo4; capacity 100 Ah; internal 10 mohm; stud M8 }}
+load lamp in shed {{ draws {amps} A; critical; stud M5 }}
+feed f from b.pos to lamp.pos {{ {cable}; along shed 4 m; {fuse}; {lugs} }}   # kept
+earth e from lamp.neg to b.neg {{ {cable}; along shed 4 m; end lamp.neg lug auto M5; end b.neg lug auto M8 }}
+mode on {{ engine off; on lamp }}
+"""
+
+
+def test_an_open_fuse_of_which_nothing_is_written_gets_kind_rating_and_place() -> None:
+    text = BENCH.format(cable="cable auto red 105 degC", fuse="fuse auto", lugs="ends lug auto M8", amps=9)
+    sized = size(text, "x")
+    assert re.search(r"fuse (blade|strip) [0-9.]+ A at 0\.15 m", sized.text)
+    assert "# kept" in sized.text
+    assert of_sizes(sized.text) == []
+
+
+def test_the_binding_limit_of_a_long_critical_run_is_its_voltage_drop() -> None:
+    text = BENCH.format(
+        cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=20
+    )
+    rows = {(row.owner, row.what): row for row in size(text, "x").rows}
+    assert rows["f", "cable"].binding.text == "voltage-drop-high: 3 % for lamp in mode on"
+    # 2 × 4 m × 20 A × 0.0175 Ω·mm²/m ÷ 0.36 V = 7.8 mm² cold, with nothing for warmth and joints (R = ρ L / A)
+    assert conductors_area(rows["f", "cable"].new) > 7.8
+
+
+def conductors_area(label: str) -> float:
+    return next(
+        one.area_mm2 for kind in conductors.KINDS for one in conductors.sizes(kind) if one.label == label
+    )
+
+
+def test_where_nothing_in_stock_will_do_it_says_which_limit_would_have_to_be_what() -> None:
+    text = BENCH.format(
+        cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=150
+    )
+    text = text.replace("along shed 4 m", "along shed 14 m")
+    with pytest.raises(NoChoice) as none:
+        size(text, "x")
+    told = "; ".join(none.value.lines)
+    assert "lamp: voltage-drop-high (3 % for lamp in mode on)" in told
+    assert re.search(r"drop-critical would have to be 1[0-9]\.[0-9] %", told)
+
+
+def test_a_current_that_no_cable_carries_names_the_run_and_the_thickest() -> None:
+    text = BENCH.format(
+        cable="cable auto red 105 degC",
+        fuse="fuse strip-large auto at 0.1 m",
+        lugs="ends lug auto M8",
+        amps=390,
+    )
+    with pytest.raises(NoChoice, match=r"f: cable-overloaded \(390 A in mode on\): 00 B&S carries 330 A"):
+        size(text.replace("4 m", "0.4 m"), "x")
+
+
+def test_a_concession_lets_a_run_off_its_rule() -> None:
+    text = BENCH.format(
+        cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=20
+    )
+    let_off = text + 'concession voltage-drop-high on lamp { reason "it is only a lamp"; by "RM" }\n'
+    assert size(let_off, "x").copper_kg < size(text, "x").copper_kg
+
+
+def test_the_price_list_of_the_project_is_what_cost_means(tmp_path: Path) -> None:
+    text = BENCH.format(
+        cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=9
+    )
+    spec = tmp_path / "x.fitout"
+    spec.write_text(text)
+    (tmp_path / "loomwright.toml").write_text('prices = "prices.csv"\n')
+    (tmp_path / "prices.csv").write_text(
+        'code,description,unit,price\n,"16 mm², red, 105 °C",m,9.00\n,"8 B&S, red, 105 °C",m,3.00\n,"2 B&S, red, 105 °C",m,1.50\n'
+    )
+    rows = {(row.owner, row.what): row for row in size(text, str(spec)).rows}
+    assert rows["f", "cable"].new == "2 B&S"  # the cheapest on the list, though the thickest
+    assert rows["f", "cable"].cost == pytest.approx(4 * 1.50)
