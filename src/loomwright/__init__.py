@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from loomwright.version import __version__
+
 if TYPE_CHECKING:
     from loomwright.report.check import Report
 
-__version__ = "0.1.0"
+
 __all__ = ["__version__", "check"]
 
 

@@ -14,7 +14,7 @@ import sys
 from collections.abc import Callable
 from typing import TypeVar
 
-import loomwright
+from loomwright.version import __version__
 
 T = TypeVar("T")
 
@@ -39,7 +39,7 @@ def kept(name: str, key: str, make: Callable[[], T]) -> T:
     folder = cache_folder()
     if folder is None:
         return make()
-    stamp = f"{loomwright.__version__}\0{sys.version_info[:3]}\0{name}\0{key}"
+    stamp = f"{__version__}\0{sys.version_info[:3]}\0{name}\0{key}"
     path = os.path.join(folder, f"{name}-{hashlib.sha256(stamp.encode()).hexdigest()[:24]}")
     try:
         with open(path, "rb") as file:
