@@ -6,7 +6,8 @@ import re
 
 from loomwright.report import text
 from loomwright.report.check import Checked, Report, together
-from loomwright.rulebook.finding import Conceded, Finding, Wanted
+from loomwright.report.json_form import as_data
+from loomwright.rulebook.finding import Conceded, Finding, Rested, Wanted
 from loomwright.source import Problem, Source
 
 SOURCE = Source(
@@ -95,3 +96,9 @@ def test_the_threshold_counts_worse_classes_and_no_conceded_ones() -> None:
     assert report(finding("unproven")).reaches("unproven")
     assert not report(finding("unproven")).reaches("minor")
     assert not report(finding(conceded=Conceded("known", "RM", "2026-12-01"))).reaches("unproven")
+
+
+def test_a_fact_without_end_is_null_in_json_and_says_so_in_its_text() -> None:
+    never = Rested("fuse.opens-by", float("inf"), "s", "no end")
+    (shown,) = as_data(report(finding(facts=(never,))))["findings"][0]["facts"]
+    assert (shown["value"], shown["text"]) == (None, "no end")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from math import inf
 from typing import Any
 
 import loomwright
@@ -70,12 +71,17 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "do": finding.do,
         "sources": list(finding.sources),
         "facts": [
-            {"name": fact.name, "value": fact.value, "unit": fact.unit, "text": fact.text}
+            {"name": fact.name, "value": _with_end(fact.value), "unit": fact.unit, "text": fact.text}
             for fact in finding.facts
         ],
         "missing": [{"what": wanted.what, **_place(wanted.span)} for wanted in finding.missing],
         "edits": [{**_whole_place(edit.span), "text": edit.text} for edit in finding.edits],
     }
+
+
+def _with_end(value: float | str | bool | None) -> float | str | bool | None:
+    """JSON has no number without end (a fuse that never opens): its text says so."""
+    return None if value in (inf, -inf) else value
 
 
 def _error(problem: Problem) -> dict[str, Any]:
