@@ -27,6 +27,7 @@ check --today tomorrow sound.fitout
 chek sound.fitout
 explain xyzzy
 explain run.carrys
+explain xyzzy sound.fitout main
 explain run.carries sound.fitout
 explain run.carries sound.fitout mian
 explain run.carries sound.fitout crank
@@ -57,9 +58,9 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def answer(line: str) -> str:
-    """What is said, without the usage that stands above it."""
-    result = CliRunner().invoke(commands, line.split(), prog_name="loomwright")
+def answer(line: str, typed: bytes = b"") -> str:
+    """What is said, without the usage that stands above it. `typed` is what comes on standard input."""
+    result = CliRunner().invoke(commands, line.split(), input=typed, prog_name="loomwright")
     if isinstance(result.exception, Unreadable):
         return f"loomwright: {result.exception}"
     assert result.exit_code == 2, (line, result.output, result.exception)
@@ -77,3 +78,7 @@ def test_what_is_said_of_a_path_that_is_neither_file_nor_folder(
 ) -> None:
     os.mkfifo(folder / "pipe")
     assert f"loomwright check pipe\n    {answer('check pipe')}\n" == snapshot
+
+
+def test_what_is_said_of_standard_input_that_is_no_text(snapshot: SnapshotAssertion) -> None:
+    assert f"loomwright check -\n    {answer('check -', 'place küche'.encode('latin-1'))}\n" == snapshot

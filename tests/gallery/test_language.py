@@ -27,6 +27,8 @@ place none
 ----
 place Bay_2 { inside }
 ----
+place 5
+----
 place crank.pos
 ----
 place bay tray
@@ -180,6 +182,8 @@ load lamp in tray { count 2.5 }
 ----
 load lamp in tray { count 0 }
 ----
+load lamp in tray { count 3. }
+----
 hub ways in tray { way 900 blade 10 A }
 ----
 fitout "x" { stage planned; system 13 V }
@@ -204,6 +208,10 @@ battery house in tray { capacity 8 B&S }
 ----
 battery house in tray { capacity 1e300 kAh }
 ----
+battery house in tray { capacity 1e308 kAh }
+----
+feed main from crank.pos to house.pos { along bay 1e308 parsec }
+----
 load lamp in tray { draws 5 m }
 ----
 load lamp in tray { draws 5 kg*m }
@@ -219,6 +227,8 @@ feed main from crank.pos to house.pos { cable 6 mm }
 feed main from crank.pos to house.pos { cable 6 cm auto }
 ----
 feed main from crank.pos to house.pos { cable 99 AWG }
+----
+feed main from crank.pos to house.pos { cable 2/0 mm2 }
 ----
 feed main from crank.pos to house.pos { cable 0 mm2 }
 ----

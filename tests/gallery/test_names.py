@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -201,6 +202,8 @@ include "../../elsewhere.fitout"
 ----
 include "folder"
 ----
+include "pipe"
+----
 include "latin.fitout"
 ----
 include "case.fitout"
@@ -220,6 +223,7 @@ def project(tmp_path: Path) -> Path:
     folder = tmp_path / "project"
     (folder / "folder").mkdir(parents=True)
     (folder / "loomwright.toml").write_text("", encoding="utf-8")
+    os.mkfifo(folder / "pipe")
     (folder / "latin.fitout").write_bytes("place küche".encode("latin-1"))
     (folder / "loop.fitout").write_text('include "case.fitout"', encoding="utf-8")
     (folder / "whole.fitout").write_text(HEAD, encoding="utf-8")

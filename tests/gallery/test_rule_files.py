@@ -13,6 +13,8 @@ from loomwright.source import Problem
 
 from .gallery import cases, shown
 
+pytestmark = pytest.mark.usefixtures("nothing_kept")
+
 # ---------------------------------------------------------------- whole rules
 
 HEADS = """
@@ -206,6 +208,9 @@ need any x of f.length: x > 3 m
 need any f of f.fuses: f.rating > 3 A
 ----
 need max x of f.fuses: x.kind > 3
+----
+need f.fuse exists
+let worst = max x of f.fuses: x.kind
 ----
 need any x of f.fuses: any y of f.fuses: any z of f.fuses: z.rating > 3 A
 ----

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loomwright import resources
+from loomwright.manual.markdown import ManualError
 from loomwright.report.check import Wishes, check
 from loomwright.rulebook.finding import UNPROVEN, Finding
 from loomwright.source import Source
@@ -27,10 +28,12 @@ class Example:
 
 
 def example_of(rule: str) -> Example:
-    """Raises FileNotFoundError for a rule without examples."""
+    """Raises FileNotFoundError for a rule without examples, ManualError where the failing one does not fail."""
     fails, holds = (_source(rule, name) for name in ("fails", "holds"))
     found = findings(rule, fails.text)
-    pointed = found[0].span.start if found else -1
+    if not found:
+        raise ManualError(f"nothing is found in the failing example of {rule}")
+    pointed = found[0].span.start
     bad, good = _statements(fails), _statements(holds)
     beside = {text for text, start in bad if start <= pointed < start + len(text)}
     return Example(_scene(fails.text), _without(bad, good, beside), _without(good, bad, set()), found)

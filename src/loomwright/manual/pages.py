@@ -29,8 +29,10 @@ def whole_pages(book: Rulebook) -> Iterator[tuple[str, str]]:
 
 
 def pages(folder: str) -> dict[str, str]:
-    """Every page that is made, by its path in the manual's folder. Raises OSError, and ManualError for a page without marks."""
+    """Every page that is made, by its path in the manual's folder. Raises OSError, and ManualError for what can't be made."""
     book = load_rules()
+    for problem in book.problems:
+        raise ManualError(f"{problem.span.source.path}:{problem.span.line}: {problem.message}")
     made = dict(whole_pages(book))
     for path, regions in WITH_TABLES.items():
         try:
