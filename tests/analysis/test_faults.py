@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.analysis.faults import Corner, _bent_back, at_corner, prospective
+from loomwright.analysis.faults import _bent_back
 from loomwright.analysis.network import Network
 from loomwright.analysis.operating import Regulated
 
@@ -108,18 +108,6 @@ def test_a_fault_from_a_node_to_itself_or_to_nowhere_is_refused() -> None:
         study.fault("bus", "bus")
     with pytest.raises(ValueError, match="no node"):
         study.fault("bus", "moon")
-
-
-def test_the_corners_of_a_fault_current() -> None:
-    network = two_batteries()
-    places = [("bus", "earth"), ("pump", "earth")]
-    greatest = prospective(network, places, "earth", Corner(battery_ohms=0.8))
-    least = prospective(network, places, "earth", Corner(battery_volts=0.9, battery_ohms=1.5, ohms=1.2))
-    for place in places:
-        plain = network.faults("earth").fault(*place).amps
-        assert least[place].amps < plain < greatest[place].amps
-    hot = at_corner(network, Corner(), ohms={"pump feed": 2.0})
-    assert (hot.elements["pump feed"].ohms, hot.elements["house fuse"].ohms) == (0.08, 0.001)
 
 
 def test_a_fault_changes_no_answer_of_the_next() -> None:

@@ -6,15 +6,11 @@ solutions of `sparse.Factor.half`, and each element whose share is asked one mor
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from loomwright.analysis.layout import Element, Layout
 from loomwright.analysis.operating import Regulated, find_linear
-
-if TYPE_CHECKING:
-    from loomwright.analysis.network import Network
 
 Half = dict[int, float]
 
@@ -166,40 +162,3 @@ def _dense(rows: list[list[float]]) -> list[float]:
             if j != k and other[k]:
                 rows[j] = [x - other[k] * y for x, y in zip(other, rows[k], strict=True)]
     return [row[-1] for row in rows]
-
-
-@dataclass(frozen=True, slots=True)
-class Corner:
-    """One corner of what is not known well: factors on the design's values, 1 where left out."""
-
-    battery_volts: float = 1.0
-    battery_ohms: float = 1.0
-    ohms: float = 1.0
-    limit_amps: float = 1.0
-
-
-def at_corner(network: Network, corner: Corner, ohms: Mapping[str, float] | None = None) -> Network:
-    """The network with its values at a corner; `ohms` gives single resistors a factor of their own, by name."""
-    own = ohms or {}
-    volts, resistances, limits = {}, {}, {}
-    for name, e in network.elements.items():
-        if e.kind == "battery":
-            volts[name] = e.volts * corner.battery_volts
-            resistances[name] = e.ohms * own.get(name, corner.battery_ohms)
-        elif e.kind == "resistor":
-            resistances[name] = e.ohms * own.get(name, corner.ohms)
-        elif e.kind == "regulator":
-            limits[name] = e.amps * corner.limit_amps
-    return network.with_values(volts=volts, ohms=resistances, amps=limits)
-
-
-def prospective(
-    network: Network, places: Iterable[tuple[str, str]], reference: str, corner: Corner = Corner()
-) -> dict[tuple[str, str], Fault]:
-    """A bolted fault at every place (a pair of nodes) at one corner, all from one factorisation.
-
-    The greatest current wants full batteries and cold cables, the least a low battery, hot cables and its contacts at their
-    worst: give the factors of each corner.
-    """
-    study = at_corner(network, corner).faults(reference)
-    return {(a, b): study.fault(a, b) for a, b in places}
