@@ -6,7 +6,7 @@ solutions of `sparse.Factor.half`, and each element whose share is asked one mor
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from loomwright.analysis.layout import Element, Layout
