@@ -57,7 +57,7 @@ def test_the_rise_at_a_corrected_ampacity_is_what_the_ambient_leaves(insulation:
         page[f"{insulation}_ambient_celsius"], page[f"{insulation}_factor"], strict=True
     ):
         low, high = (
-            steady_celsius(factor + off, 1.0, 30.0, limit, alpha=0.0) - 30.0
+            steady_celsius(factor + off, 1.0, 30.0, limit) - 30.0
             for off in (-page["tolerance"], page["tolerance"])
         )
         assert low <= limit - ambient <= high, ambient

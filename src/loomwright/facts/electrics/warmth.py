@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from loomwright.analysis.heating import steady_celsius
 from loomwright.facts.electrics import resistances as r
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.stock import conductors
+
+TABLE_AMBIENT = 30.0  # °C, of 33 CFR 183.425 Table 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,5 +58,5 @@ def _warmth(run: t.Run, ledger: Ledger) -> Warmth:
         if whole
         else max(ambient, default=20.0)
     )
-    rise = (class_celsius - 30.0) / (table * table) if table else 0.0
+    rise = steady_celsius(1.0, table, TABLE_AMBIENT, class_celsius) - TABLE_AMBIENT if table else 0.0
     return Warmth(mean, max(ambient, default=mean), rise)
