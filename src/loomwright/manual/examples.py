@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from loomwright import resources
 from loomwright.manual.markdown import ManualError
@@ -27,6 +28,7 @@ class Example:
     findings: tuple[Finding, ...]
 
 
+@cache
 def example_of(rule: str) -> Example:
     """Raises FileNotFoundError for a rule without examples, ManualError where the failing one does not fail."""
     fails, holds = (_source(rule, name) for name in ("fails", "holds"))
