@@ -461,6 +461,24 @@ def tidy(paths: tuple[str, ...], only_asking: bool, differing: bool) -> None:
         sys.exit(EXIT_FINDINGS)
 
 
+@commands.command(
+    "editor",
+    epilog=examples(
+        "loomwright editor        (an editor starts it and speaks to it)",
+        "loomwright editor 2> editor.log",
+    ),
+)
+def serve_editor() -> None:
+    """A server of the Language Server Protocol on standard input and output. docs/editors.md tells how to set it up."""
+    try:
+        from loomwright.editor.server import serve
+    except ImportError as missing:
+        raise click.UsageError(
+            f"the editor's server needs pygls: python3 -m pip install 'loomwright[editor]' ({missing})"
+        ) from None
+    serve()
+
+
 def main() -> None:
     """The console script: no traceback ever reaches the user."""
     gc.set_threshold(

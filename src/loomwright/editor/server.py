@@ -1,0 +1,388 @@
+"""The Language Server Protocol on standard input and output: positions to offsets, answers to the protocol's types.
+
+What is answered is decided in the other modules of this room. Only this one needs the extra `editor`.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import os
+import sys
+from collections.abc import Iterable
+from typing import BinaryIO, Protocol
+
+from lsprotocol import types as lsp
+from pygls import uris
+from pygls.exceptions import JsonRpcInvalidParams
+from pygls.lsp.server import LanguageServer
+from pygls.workspace.position_codec import ServerTextPosition, ServerTextRange
+
+import loomwright
+from loomwright.editor import changes, completion, hints, hover, names, notes, tokens
+from loomwright.editor.desk import Desk
+from loomwright.editor.positions import Lines, lines_of
+from loomwright.source import Source, Span
+
+PAUSE = 0.05
+"""Seconds without a key before the text is checked."""
+
+log = logging.getLogger("loomwright.editor")
+
+LEVELS = {
+    "error": lsp.DiagnosticSeverity.Error,
+    "warning": lsp.DiagnosticSeverity.Warning,
+    "information": lsp.DiagnosticSeverity.Information,
+    "hint": lsp.DiagnosticSeverity.Hint,
+}
+SYMBOLS = {
+    "fitout": lsp.SymbolKind.Module,
+    "include": lsp.SymbolKind.File,
+    "part": lsp.SymbolKind.Class,
+    "place": lsp.SymbolKind.Namespace,
+    "structure": lsp.SymbolKind.Namespace,
+    "feed": lsp.SymbolKind.Interface,
+    "earth": lsp.SymbolKind.Interface,
+    "circuit": lsp.SymbolKind.Interface,
+    "signal": lsp.SymbolKind.Interface,
+    "mode": lsp.SymbolKind.Event,
+    "day": lsp.SymbolKind.Event,
+}
+COMPLETIONS = {
+    "statement": lsp.CompletionItemKind.Keyword,
+    "clause": lsp.CompletionItemKind.Property,
+    "word": lsp.CompletionItemKind.EnumMember,
+    "name": lsp.CompletionItemKind.Variable,
+    "terminal": lsp.CompletionItemKind.Field,
+    "unit": lsp.CompletionItemKind.Unit,
+    "size": lsp.CompletionItemKind.Value,
+    "rating": lsp.CompletionItemKind.Value,
+    "rule": lsp.CompletionItemKind.Reference,
+}
+
+
+class Server(LanguageServer):
+    """One editor's session: its desk, how it calls each file, and what it was last told of it."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "loomwright", loomwright.__version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full
+        )
+        self.desk = Desk()
+        self.uris: dict[str, str] = {}
+        self.versions: dict[str, int] = {}
+        self.told: set[str] = set()
+        self.waiting: asyncio.TimerHandle | None = None
+
+    # ---- Positions
+
+    def path(self, uri: str) -> str:
+        """The real path of a document; one that is no file yet is taken for a file of that name."""
+        return os.path.realpath((uris.to_fs_path(uri) if uri.startswith("file:") else None) or uri)
+
+    def uri(self, path: str) -> str:
+        real = os.path.realpath(path)
+        return self.uris.get(real) or uris.from_fs_path(real) or real
+
+    def offset(self, path: str, position: lsp.Position) -> int:
+        lines, texts = self.lines(path)
+        place = self.workspace.position_codec.position_from_client_units(texts, position)
+        return lines.offset(place.line, place.character)
+
+    def lines(self, path: str) -> tuple[Lines, list[str]]:
+        sheet = self.desk.sheet(path)
+        return lines_of(sheet.source if sheet else Source(path, ""))
+
+    def range(self, span: Span) -> lsp.Range:
+        lines, texts = lines_of(span.source)
+        start, end = (ServerTextPosition(*lines.place(offset)) for offset in (span.start, span.end))
+        return self.workspace.position_codec.range_to_client_units(texts, ServerTextRange(start, end))
+
+    def location(self, span: Span) -> lsp.Location:
+        return lsp.Location(self.uri(span.source.path), self.range(span))
+
+    # ---- Findings
+
+    def check_soon(self) -> None:
+        """Check after a pause, so that a word being typed is not checked letter by letter."""
+        if self.waiting is not None:
+            self.waiting.cancel()
+        self.waiting = asyncio.get_running_loop().call_later(PAUSE, self.check)
+
+    def check(self) -> None:
+        """Tell the findings of every open file's specs; of a file that has none any more tell that."""
+        self.waiting = None
+        found: dict[str, dict[tuple[object, ...], lsp.Diagnostic]] = {path: {} for path in self.uris}
+        specs = dict.fromkeys(spec for path in self.uris for spec in self.desk.specs_with(path))
+        for spec in specs:
+            for path, diagnostics in self.checked(spec).items():
+                kept = found.setdefault(path, {})
+                for one in diagnostics:
+                    kept.setdefault((repr(one.range), one.code, one.message), one)
+        for path in {**dict.fromkeys(self.told), **dict.fromkeys(found)}:
+            self.publish(path, found.get(path, {}).values())
+        self.told = {path for path, diagnostics in found.items() if diagnostics}
+
+    def checked(self, spec: str) -> dict[str, list[lsp.Diagnostic]]:
+        """The findings of one spec by file. A fault of the program is logged and told, and the others are still checked."""
+        try:
+            remarks = notes.remarks(self.desk.report(spec))
+            return {path: [self.diagnostic(one) for one in some] for path, some in remarks.items()}
+        except Exception as fault:
+            log.exception("checking %s failed", spec)
+            said = f"a fault of the program ({type(fault).__name__}): this spec was not checked; the log says more"
+            start = lsp.Range(lsp.Position(0, 0), lsp.Position(0, 1))
+            return {spec: [lsp.Diagnostic(start, said, LEVELS["error"], source="loomwright")]}
+
+    def publish(self, path: str, diagnostics: Iterable[lsp.Diagnostic]) -> None:
+        self.text_document_publish_diagnostics(
+            lsp.PublishDiagnosticsParams(self.uri(path), list(diagnostics), self.versions.get(path))
+        )
+
+    def diagnostic(self, remark: notes.Remark) -> lsp.Diagnostic:
+        return lsp.Diagnostic(
+            range=self.range(remark.span),
+            message=remark.message,
+            severity=LEVELS[remark.level],
+            code=remark.rule or None,
+            source="loomwright",
+            tags=[lsp.DiagnosticTag.Unnecessary] if remark.faded else None,
+            related_information=[
+                lsp.DiagnosticRelatedInformation(self.location(span), said) for span, said in remark.related
+            ]
+            or None,
+        )
+
+
+# ---------------------------------------------------------------- documents
+
+
+def opened(ls: Server, params: lsp.DidOpenTextDocumentParams) -> None:
+    document = params.text_document
+    path = ls.path(document.uri)
+    ls.uris[path] = document.uri
+    ls.versions[path] = document.version
+    ls.desk.look_again()
+    ls.desk.put(path, document.text)
+    ls.check_soon()
+
+
+def changed(ls: Server, params: lsp.DidChangeTextDocumentParams) -> None:
+    path = ls.path(params.text_document.uri)
+    ls.versions[path] = params.text_document.version
+    for change in params.content_changes:
+        ls.desk.put(path, change.text)
+    ls.check_soon()
+
+
+def saved(ls: Server, _params: lsp.DidSaveTextDocumentParams) -> None:
+    ls.desk.look_again()
+    ls.check_soon()
+
+
+def files_changed(ls: Server, _params: lsp.DidChangeWatchedFilesParams) -> None:
+    ls.desk.look_again()
+    ls.check_soon()
+
+
+def closed(ls: Server, params: lsp.DidCloseTextDocumentParams) -> None:
+    path = ls.path(params.text_document.uri)
+    ls.desk.close(path)
+    ls.publish(path, ())
+    ls.uris.pop(path, None)
+    ls.versions.pop(path, None)
+    ls.told.discard(path)
+    ls.check_soon()
+
+
+# ---------------------------------------------------------------- questions
+
+
+class Asked(Protocol):
+    """A question about a place."""
+
+    @property
+    def text_document(self) -> lsp.TextDocumentIdentifier: ...
+
+    @property
+    def position(self) -> lsp.Position: ...
+
+
+def _asked(ls: Server, params: Asked) -> tuple[str, int]:
+    path = ls.path(params.text_document.uri)
+    return path, ls.offset(path, params.position)
+
+
+def hovered(ls: Server, params: lsp.HoverParams) -> lsp.Hover | None:
+    told = hover.hover(ls.desk, *_asked(ls, params))
+    if told is None:
+        return None
+    return lsp.Hover(lsp.MarkupContent(lsp.MarkupKind.Markdown, told[1]), ls.range(told[0]))
+
+
+def defined(ls: Server, params: lsp.DefinitionParams) -> list[lsp.Location]:
+    return [ls.location(span) for span in names.definition(ls.desk, *_asked(ls, params))]
+
+
+def referred(ls: Server, params: lsp.ReferenceParams) -> list[lsp.Location]:
+    path, offset = _asked(ls, params)
+    return [
+        ls.location(s) for s in names.references(ls.desk, path, offset, params.context.include_declaration)
+    ]
+
+
+def may_rename(ls: Server, params: lsp.PrepareRenameParams) -> lsp.PrepareRenamePlaceholder | None:
+    span = names.name_at(ls.desk, *_asked(ls, params))
+    return lsp.PrepareRenamePlaceholder(ls.range(span), span.text) if span else None
+
+
+def renamed(ls: Server, params: lsp.RenameParams) -> lsp.WorkspaceEdit:
+    path, offset = _asked(ls, params)
+    try:
+        spans = names.rename(ls.desk, path, offset, params.new_name)
+    except names.NotRenamed as reason:
+        raise JsonRpcInvalidParams(str(reason)) from None
+    return _workspace_edit(ls, tuple((span, params.new_name) for span in spans))
+
+
+def _workspace_edit(ls: Server, edits: tuple[tuple[Span, str], ...]) -> lsp.WorkspaceEdit:
+    return lsp.WorkspaceEdit(
+        {
+            ls.uri(path): [lsp.TextEdit(ls.range(span), text) for span, text in some]
+            for path, some in changes.by_file(edits).items()
+        }
+    )
+
+
+def outlined(ls: Server, params: lsp.DocumentSymbolParams) -> list[lsp.DocumentSymbol]:
+    return [
+        lsp.DocumentSymbol(
+            symbol.name,
+            SYMBOLS.get(symbol.kind, lsp.SymbolKind.Object),
+            ls.range(symbol.span),
+            ls.range(symbol.selection),
+            symbol.detail,
+        )
+        for symbol in names.symbols(ls.desk, ls.path(params.text_document.uri))
+    ]
+
+
+def completed(ls: Server, params: lsp.CompletionParams) -> lsp.CompletionList:
+    path, offset = _asked(ls, params)
+    start, found = completion.choices(ls.desk, path, offset)
+    sheet = ls.desk.sheet(path)
+    source = sheet.source if sheet else Source(path, "")
+    place = ls.range(source.span(start, offset))
+    items = [
+        lsp.CompletionItem(
+            label=choice.text,
+            kind=COMPLETIONS[choice.kind],
+            detail=choice.detail or None,
+            documentation=choice.meaning or None,
+            sort_text=f"{number:04}",
+            filter_text=choice.text,
+            text_edit=lsp.TextEdit(place, choice.text),
+        )
+        for number, choice in enumerate(found)
+    ]
+    return lsp.CompletionList(is_incomplete=False, items=items)
+
+
+def offered(ls: Server, params: lsp.CodeActionParams) -> list[lsp.CodeAction]:
+    path = ls.path(params.text_document.uri)
+    start, end = (ls.offset(path, position) for position in (params.range.start, params.range.end))
+    return [
+        lsp.CodeAction(
+            title=change.title,
+            kind=lsp.CodeActionKind.QuickFix,
+            diagnostics=[ls.diagnostic(change.remark)],
+            is_preferred=not change.asks,
+            edit=_workspace_edit(ls, change.edits),
+        )
+        for change in changes.changes(ls.desk, path, start, end)
+    ]
+
+
+def laid_out(ls: Server, params: lsp.DocumentFormattingParams) -> list[lsp.TextEdit]:
+    sheet = ls.desk.sheet(ls.path(params.text_document.uri))
+    edits = changes.laid_out(sheet.source.text) if sheet else ()
+    return [lsp.TextEdit(ls.range(span), text) for span, text in edits]
+
+
+def hinted(ls: Server, params: lsp.InlayHintParams) -> list[lsp.InlayHint]:
+    path = ls.path(params.text_document.uri)
+    start, end = (ls.offset(path, position) for position in (params.range.start, params.range.end))
+    sheet = ls.desk.sheet(path)
+    return [
+        lsp.InlayHint(
+            ls.range(sheet.source.span(inlay.offset, inlay.offset)).start,
+            inlay.text,
+            tooltip=inlay.tip,
+            padding_left=True,
+        )
+        for inlay in hints.inlays(ls.desk, path)
+        if sheet is not None and start <= inlay.offset <= end
+    ]
+
+
+LEGEND = lsp.SemanticTokensLegend(list(tokens.TYPES), ["declaration"])
+
+
+def coloured(ls: Server, params: lsp.SemanticTokensParams) -> lsp.SemanticTokens:
+    """Five numbers a token: lines and columns from the one before, length, type, modifiers."""
+    sheet = ls.desk.sheet(ls.path(params.text_document.uri))
+    data: list[int] = []
+    line, column = 0, 0
+    for start, end, kind, modifiers in tokens.tokens(sheet.marks) if sheet else ():
+        assert sheet is not None
+        place = ls.range(sheet.source.span(start, end))
+        if place.start.line != line:
+            column = 0
+        length = place.end.character - place.start.character
+        data += (
+            place.start.line - line,
+            place.start.character - column,
+            length,
+            tokens.TYPES.index(kind),
+            modifiers,
+        )
+        line, column = place.start.line, place.start.character
+    return lsp.SemanticTokens(data)
+
+
+FEATURES = (
+    (lsp.TEXT_DOCUMENT_DID_OPEN, opened, None),
+    (lsp.TEXT_DOCUMENT_DID_CHANGE, changed, None),
+    (lsp.TEXT_DOCUMENT_DID_SAVE, saved, None),
+    (lsp.TEXT_DOCUMENT_DID_CLOSE, closed, None),
+    (lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES, files_changed, None),
+    (lsp.TEXT_DOCUMENT_HOVER, hovered, None),
+    (lsp.TEXT_DOCUMENT_DEFINITION, defined, None),
+    (lsp.TEXT_DOCUMENT_REFERENCES, referred, None),
+    (lsp.TEXT_DOCUMENT_PREPARE_RENAME, may_rename, None),
+    (lsp.TEXT_DOCUMENT_RENAME, renamed, lsp.RenameOptions(prepare_provider=True)),
+    (lsp.TEXT_DOCUMENT_DOCUMENT_SYMBOL, outlined, None),
+    (lsp.TEXT_DOCUMENT_COMPLETION, completed, lsp.CompletionOptions(trigger_characters=[".", " "])),
+    (lsp.TEXT_DOCUMENT_CODE_ACTION, offered, lsp.CodeActionOptions([lsp.CodeActionKind.QuickFix])),
+    (lsp.TEXT_DOCUMENT_FORMATTING, laid_out, None),
+    (lsp.TEXT_DOCUMENT_INLAY_HINT, hinted, None),
+    (lsp.TEXT_DOCUMENT_SEMANTIC_TOKENS_FULL, coloured, LEGEND),
+)
+
+
+def server() -> Server:
+    """A server with every feature, that is connected to nothing yet."""
+    made = Server()
+    for name, answer, options in FEATURES:
+        made.feature(name, options)(answer)
+    return made
+
+
+def serve() -> None:
+    """Serve one editor until it says goodbye. Nothing but the protocol reaches standard output: what else is printed goes to
+    standard error, where editors keep a log."""
+    logging.basicConfig(stream=sys.stderr, level=logging.WARNING)
+    output: BinaryIO = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    sys.stdout = sys.stderr
+    server().start_io(sys.stdin.buffer, output)
