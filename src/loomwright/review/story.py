@@ -198,7 +198,7 @@ def summary(item: Item) -> str:
 
 def _findings_first(comparison: Comparison) -> Iterator[Section]:
     found = comparison.findings
-    yield Section("New findings", tuple(map(_finding, found.new)), shown=True)
+    yield Section("New findings", tuple(_finding(each, with_remedy=True) for each in found.new), shown=True)
     became = [each for each in found.still if each.changed]
     yield Section(
         "Findings of another class",
@@ -216,9 +216,10 @@ def _findings_last(comparison: Comparison) -> Iterator[Section]:
     yield Section("Findings still there", tuple(_finding(each.new) for each in found.still))
 
 
-def _finding(found: Found) -> Entry:
+def _finding(found: Found, with_remedy: bool = False) -> Entry:
     agreed = f". Conceded: {found.conceded}" if found.conceded else ""
-    return Entry(f"{found.standing}: {_rule(found)}", f"{found.message}{agreed}")
+    remedy = f". {found.do}" if with_remedy and found.do and not found.conceded else ""
+    return Entry(f"{found.standing}: {_rule(found)}", f"{found.message}{agreed}{remedy}")
 
 
 def _rule(found: Found) -> str:
