@@ -114,6 +114,8 @@ OURS = frozenset(
         "dead-short",
         "earth-on-safety-bolt",
         "excess-resistance",
+        "load-never-on",
+        "no-mode",
         "gas-locker-wiring",
         "inverter-idle-left",
         "isolator-in-negative",

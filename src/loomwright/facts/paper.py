@@ -12,6 +12,27 @@ attributes(
     ("system", "voltage", "The nominal voltage.", lambda fitout: fitout.system),
     ("drawn", "date", "When it was written down.", lambda fitout: fitout.drawn),
 )
+
+
+@fact("fitout", "modes", "things mode", "The ways of using the vehicle that are written down.")
+def modes(_fitout: t.Fitout, ledger: Ledger) -> tuple[t.Mode, ...]:
+    return ledger.installation.modes
+
+
+@fact("fitout", "takers", "things device", "The loads and inverters, those of the vehicle's maker left out.")
+def takers(_fitout: t.Fitout, ledger: Ledger) -> tuple[t.Device, ...]:
+    takes = (t.Load, t.Inverter)
+    return tuple(each for each in ledger.installation.devices if isinstance(each, takes) and not each.maker)
+
+
+@fact("load", "never-on", "yes-no", "Whether modes are written down and none of them switches it on.")
+def never_on(load: t.Load, ledger: Ledger) -> bool:
+    used: frozenset[t.Device] = ledger.index(
+        "things on", lambda: frozenset(on.thing for mode in ledger.installation.modes for on in mode.on)
+    )
+    return bool(ledger.installation.modes) and load not in used
+
+
 attributes(
     "device",
     ("kind", "word", "What kind of device it is.", lambda device: device.kind),
