@@ -70,9 +70,9 @@ def test_a_long_chain_is_not_deep(book: Book) -> None:
 def test_names_given_with_let_do_not_multiply(book: Book) -> None:
     lets = "\n".join(f"let a{n + 1} = a{n} + a{n}" for n in range(60))
     text = rule("f.maker").replace("for feed f;", f"for feed f\nlet a0 = f.carries\n{lets}\n")
-    started = time.perf_counter()
+    started = time.process_time()
     assert book(text).problems == ()
-    assert time.perf_counter() - started < 1
+    assert time.process_time() - started < 1
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -90,7 +90,7 @@ def test_broken_text_gives_problems_and_never_an_exception(seed: int, book: Book
 
 
 def test_what_is_no_rule_file_takes_time_in_proportion(book: Book) -> None:
-    started = time.perf_counter()
+    started = time.process_time()
     read = book("x { " * 20_000 + '"' * 20_000 + "\x00\xff" * 20_000)
     assert read.problems
-    assert time.perf_counter() - started < 5
+    assert time.process_time() - started < 5
