@@ -106,7 +106,9 @@ def _judge(readings: t.Readings, ledger: Ledger) -> Verdict:
     if diagnosis.nothing_wrong or not (diagnosis.suspects or diagnosis.together):
         return Verdict(rows, diagnosis)
     blamed = diagnosis.together if diagnosis.doubtful else diagnosis.suspects[:1]
-    places = tuple(_place(suspect, state, ledger) for suspect in blamed)
+    places = tuple(
+        sorted((_place(suspect, state, ledger) for suspect in blamed), key=lambda place: -place.drop)
+    )
     return Verdict(rows, diagnosis, places, tuple(_next_steps(diagnosis, places, ledger)))
 
 
@@ -222,7 +224,8 @@ def _unit(measure: Measure) -> float:
 def _probed(
     readings: t.Readings, state: State
 ) -> tuple[dict[str | tuple[str, str], float], dict[str | tuple[str, str], float]]:
-    """The volts that were read between nodes of the solved network, and the meter's step for each."""
+    """The volts that were read between nodes of the solved network, and the meter's step for each: two counts, as the last figure
+    of a hand-held meter is good to one more or less."""
     volts: dict[str | tuple[str, str], float] = {}
     steps: dict[str | tuple[str, str], float] = {}
     reference = state.solution.reference if state.solution else ""
@@ -233,7 +236,7 @@ def _probed(
         if red in state.volts and black in state.volts and red != black:
             where = red if black == reference else (red, black)
             volts[where] = reading.value.quantity.si
-            steps[where] = step_of(reading.value)
+            steps[where] = 2 * step_of(reading.value)
     return volts, steps
 
 

@@ -7,6 +7,7 @@ import datetime
 import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from math import isfinite
 from typing import Any
 
 from loomwright.facts.electrics.solve import solved
@@ -156,7 +157,9 @@ def _diagnosis_data(verdict: Verdict) -> dict[str, Any] | None:
             {
                 "elements": list(suspect.elements),
                 "extra_ohms": round(suspect.extra_ohms, 9),
-                "extra_ohms_error": round(suspect.extra_ohms_error, 9),
+                "extra_ohms_error": round(suspect.extra_ohms_error, 9)
+                if isfinite(suspect.extra_ohms_error)
+                else None,
                 "residual_volts": round(suspect.residual_volts, 9),
             }
             for suspect in found.suspects
