@@ -12,8 +12,10 @@ import os
 import pickle
 import sys
 from collections.abc import Callable
+from functools import cache
 from typing import TypeVar
 
+from loomwright import resources
 from loomwright.version import __version__
 
 T = TypeVar("T")
@@ -39,7 +41,7 @@ def kept(name: str, key: str, make: Callable[[], T]) -> T:
     folder = cache_folder()
     if folder is None:
         return make()
-    stamp = f"{__version__}\0{sys.version_info[:3]}\0{name}\0{key}"
+    stamp = f"{__version__}\0{_edition()}\0{sys.version_info[:3]}\0{name}\0{key}"
     path = os.path.join(folder, f"{name}-{hashlib.sha256(stamp.encode()).hexdigest()[:24]}")
     try:
         with open(path, "rb") as file:
@@ -49,6 +51,17 @@ def kept(name: str, key: str, make: Callable[[], T]) -> T:
         made = make()
     _store(path, made)
     return made
+
+
+@cache
+def _edition() -> int:
+    """In a checkout, where the code changes without a new version: when it last did. In an installed wheel nothing."""
+    if os.path.isdir(resources.INSTALLED):
+        return 0
+    rooms = (os.path.join(resources.PACKAGE, room) for room in ("syntax", "facts", "rulebook", "stock"))
+    return max(
+        entry.stat().st_mtime_ns for room in rooms for entry in os.scandir(room) if entry.name.endswith(".py")
+    )
 
 
 def _store(path: str, value: object) -> None:
