@@ -51,11 +51,17 @@ def test_a_finding_reads_as_a_foreman_would_say_it() -> None:
     )
 
 
-def test_an_unproven_finding_says_what_to_look_at_and_gives_no_remedy() -> None:
+def test_what_must_be_looked_at_stands_once_with_the_rules_that_wait_for_it() -> None:
     place = SOURCE.span(SOURCE.text.index("cable"), SOURCE.text.index("cable") + 5)
-    shown = text.text(report(finding("unproven", missing=(Wanted("the cable size of main", place),))))
-    assert "    look at the cable size of main (van.fitout:4:41)\n" in shown
-    assert "    do " not in shown
+    found = [
+        finding("unproven", missing=(Wanted("the cable size of main", place),), rule=rule)
+        for rule in ("a", "b")
+    ]
+    assert (
+        text.text(report(*found)).splitlines()[0]
+        == "van.fitout:4:41: unproven: look at the cable size of main [a, b]"
+    )
+    assert "    do " not in text.text(report(*found))
 
 
 def test_a_conceded_finding_stays_listed_and_counts_apart() -> None:
