@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from loomwright.facts.energy import extraterrestrial
+from loomwright.facts.energy import spells_of
 from loomwright.facts.registry import Ledger
 
 Make = Callable[[str], Ledger]
@@ -62,25 +62,44 @@ def test_the_sun_adds_its_yield_for_the_hours_that_it_shines(ledger_of: Make) ->
     assert ledger.get(work, "gains") / AH == pytest.approx(2 * 20 + 6 * 144 * 0.65 / 14.4)
 
 
-def test_a_clear_sky_gives_no_more_than_the_site_has(ledger_of: Make) -> None:
+def test_the_sky_of_the_site_says_what_the_hours_of_sun_are_worth(ledger_of: Make) -> None:
     site = "site { latitude -33.4 deg; longitude 149 deg; month june }"
     ledger, work = day(ledger_of, f"{PANEL}\n{site}")
-    hours = ledger.get(ledger.installation.site, "sun-time") / 3600
-    assert 3 < hours < 4.5
-    assert ledger.get(work, "sun-time") / 3600 == pytest.approx(hours)
+    whole = ledger.get(ledger.installation.site, "sun-time") / 3600
+    in_use = ledger.get(work, "sun-time") / 3600
+    assert 2 < whole < 3.5  # June at 33° S: 3 to 4 kWh/m² under a clear sky, 70 % of it on a usual day
+    assert 0.6 * whole < in_use < whole  # the sun shines longer than the six hours parked about noon
+    assert ledger.get(work, "gains") / AH == pytest.approx(2 * 20 + in_use * 144 * 0.65 / 14.4, rel=1e-3)
+
+
+def test_panels_that_are_tilted_towards_the_winter_sun_get_more(ledger_of: Make) -> None:
+    flat, tilted = (
+        ledger_of(
+            SPEC.replace("MORE", f"site {{ latitude -33.4 deg; longitude 149 deg; month june; {tilt} }}")
+        )
+        for tilt in ("tilt 0 deg", "tilt 50 deg; facing 0 deg")
+    )
+    low, high = (ledger.get(ledger.installation.site, "sun-time") for ledger in (flat, tilted))
+    assert 1.5 < high / low < 2.2
 
 
 def test_a_battery_straight_on_the_alternator_takes_no_more_than_it_may(ledger_of: Make) -> None:
     ledger, work = day(ledger_of, "feed past from crank.pos to house.pos { cable 35 mm2 red; along box 1 m }")
-    assert ledger.get(work, "gains") / AH == pytest.approx(
-        2 * (20 + 50)
-    )  # 0.5 A per Ah: common practice, no source
+    # 0.5 A per Ah (common practice, no source) and the fridge's 2 A beside it, until 95 % of the aged charge
+    room = 100 * 0.8 * 0.8
+    assert room < ledger.get(work, "gains") / AH < 2 * (50 + 2)
 
 
-# FAO Irrigation and Drainage Paper 56, example 8 (from memory): 20°S on 3 September, 32.2 MJ/(m² day).
-def test_radiation_above_the_air_is_that_of_the_worked_example() -> None:
-    assert extraterrestrial(-20.0, 246) == pytest.approx(32.2, abs=0.1)
+def test_a_charger_gives_no_more_than_the_alternator_can_hot(ledger_of: Make) -> None:
+    small = SPEC.replace("rated 110 A", "rated 20 A").replace("MORE", "")
+    ledger = ledger_of(small)
+    gains = ledger.get(ledger.installation.named["work"], "gains")
+    assert gains / AH == pytest.approx(2 * 20 * 0.65 * 14.2 * 0.85 / 14.4)
 
 
-def test_the_sun_does_not_rise_in_the_polar_night() -> None:
-    assert extraterrestrial(80.0, 355) == pytest.approx(0.0, abs=1e-9)
+def test_what_draws_while_it_is_off_counts(ledger_of: Make) -> None:
+    ledger = ledger_of(
+        SPEC.replace("draws 2 A; count 2", "draws 2 A; count 2; standby 20 mA").replace("MORE", "")
+    )
+    spells = spells_of(ledger.installation.named["work"], ledger)
+    assert [spell.loads["lamp"] for spell in spells] == pytest.approx([0.04, 0.04, 2.0])

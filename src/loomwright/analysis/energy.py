@@ -1,0 +1,203 @@
+"""A bank of batteries through the hours: what sources give, loads take, charging loses, and what is left.
+
+Currents are in A and charges in Ah, all at the bank. Losses in cables are left out, and voltages are taken as constant.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import expm1
+
+EMPTY, FULL = 0.0, 1.0
+NEARLY = 0.99
+"""From here a bank counts as full: the rest trickles in without end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """House batteries as one. `capacity_ah` at the `rated_hours` rate; `charge_amps` they take in bulk; `absorbing_hours` the
+    time constant with which the current falls once they are nearly full: they take no more than what is missing over it.
+    `efficiency` is the share of a charge that comes out again, `exponent` Peukert's, `keeps` what a day's standing leaves,
+    `reserve` what must be left as a share."""
+
+    capacity_ah: float
+    charge_amps: float
+    absorbing_hours: float
+    efficiency: float = 1.0
+    exponent: float = 1.0
+    rated_hours: float = 20.0
+    keeps: float = 1.0
+    reserve: float = 0.0
+
+    def takes(self, state: float, hours: float) -> float:
+        """The charging current in A that it takes on average over some hours from a state of charge from 0 to 1."""
+        falling = -expm1(-hours / self.absorbing_hours) / hours
+        return min(self.charge_amps, max(0.0, FULL - state) * self.capacity_ah * falling)
+
+    def drain(self, amps: float) -> float:
+        """The current in A that a discharge costs it: more than flows above the rate that it is rated at, by Peukert's law.
+
+        Below that rate the law promises more than the capacity; that is not counted on.
+        """
+        rate = amps * self.rated_hours / self.capacity_ah
+        return float(amps * max(1.0, rate) ** (self.exponent - 1.0))
+
+
+def peukert_hours(capacity_ah: float, rated_hours: float, exponent: float, amps: float) -> float:
+    """Hours that a steady current empties a battery in: t = H (C / (I H))^k, C being its capacity at the H-hour rate."""
+    return float(rated_hours * (capacity_ah / (amps * rated_hours)) ** exponent)
+
+
+def autonomy_ah(daily_wh: float, days: float, depth: float, volts: float, cold: float = 1.0) -> float:
+    """The capacity for so many days with nothing coming in, to a depth of discharge from 0 to 1, with a multiplier for cold (as in
+    IEEE 1013, in principle)."""
+    return daily_wh * days / depth * cold / volts
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What can charge the bank: A that it could give at an hour of the run, no more than `most` together with those of its `group`
+    (a charger that takes both the engine's current and the sun's)."""
+
+    name: str
+    amps: Callable[[float], float]
+    group: str = ""
+    most: float = float("inf")
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """A mode's stretch of the day: how long, and what each load takes on average, A."""
+
+    name: str
+    hours: float
+    loads: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """What came of it. `hours` and `state` (0 to 1) go together, `given` and `taken` are Ah by source and load; `lost` Ah went
+    in charging, fast discharge and standing, and `unserved` Ah were asked of an empty bank."""
+
+    hours: tuple[float, ...]
+    state: tuple[float, ...]
+    given: Mapping[str, float]
+    taken: Mapping[str, float]
+    lost: float
+    unserved: float
+    lowest: float = field(default=0.0)
+    lowest_at: float = field(default=0.0)
+
+
+def simulate(
+    bank: Bank,
+    spells: Sequence[Spell],
+    sources: Sequence[Source],
+    days: float,
+    start: float = FULL,
+    minutes: float = 5.0,
+) -> Course:
+    """The bank over days of the same spells, in equal steps; sources are asked for the middle of each.
+
+    Loads are served first from what comes in, the bank takes what it can of the rest. Raises ValueError for spells without length.
+    """
+    length = sum(spell.hours for spell in spells)
+    if length <= 0.0:
+        raise ValueError("the spells of a day must have some length")
+    hours, states = [0.0], [start]
+    given = {source.name: 0.0 for source in sources}
+    taken = {name: 0.0 for spell in spells for name in spell.loads}
+    state, lost, unserved = start, 0.0, 0.0
+    for at, step, spell in _steps(spells, length, days, minutes / 60):
+        asked = sum(spell.loads.values())
+        offers = _offers(sources, at + step / 2)
+        wanted = asked + bank.takes(state, step)
+        share = min(1.0, wanted / sum(offers.values())) if any(offers.values()) else 0.0
+        inflow = sum(offers.values()) * share
+        state, gone, short = _next(bank, state, inflow, asked, step)
+        lost, unserved = lost + gone, unserved + short * step
+        for name, amps in offers.items():
+            given[name] += amps * share * step
+        served = (asked - short) / asked if asked else 0.0
+        for name, amps in spell.loads.items():
+            taken[name] += amps * served * step
+        hours.append(at + step)
+        states.append(state)
+    least = min(range(len(states)), key=states.__getitem__)
+    return Course(tuple(hours), tuple(states), given, taken, lost, unserved, states[least], hours[least])
+
+
+def _next(bank: Bank, state: float, inflow: float, asked: float, step: float) -> tuple[float, float, float]:
+    """The state after a step, Ah lost in it, and the A that an empty bank left unserved."""
+    stood = state * (1.0 - bank.keeps ** (step / 24)) * bank.capacity_ah
+    if inflow >= asked:
+        stored = (inflow - asked) * bank.efficiency
+        after = state + (stored * step - stood) / bank.capacity_ah
+        over = max(0.0, after - FULL) * bank.capacity_ah
+        return after - over / bank.capacity_ah, (inflow - asked - stored) * step + stood + over, 0.0
+    out = asked - inflow
+    drained, here = bank.drain(out) * step, state * bank.capacity_ah - stood
+    part = 1.0 if drained <= here else max(0.0, here / drained)
+    return (
+        (here - drained * part) / bank.capacity_ah,
+        stood + (drained - out * step) * part,
+        out * (1.0 - part),
+    )
+
+
+def _offers(sources: Sequence[Source], hour: float) -> dict[str, float]:
+    """What each source could give at an hour, each group held to its most."""
+    offers = {source.name: max(0.0, source.amps(hour)) for source in sources}
+    for group in {source.group for source in sources if source.group}:
+        fellows = [source for source in sources if source.group == group]
+        whole = sum(offers[source.name] for source in fellows)
+        most = min(source.most for source in fellows)
+        if whole > most:
+            for source in fellows:
+                offers[source.name] *= most / whole
+    return offers
+
+
+def _steps(
+    spells: Sequence[Spell], length: float, days: float, step: float
+) -> Iterator[tuple[float, float, Spell]]:
+    """Hour, length in hours and spell of each step; a spell's last step ends with it."""
+    day, end = 0, days * length
+    while day * length < end - 1e-9:
+        start = day * length
+        for spell in spells:
+            count = max(1, round(spell.hours / step)) if spell.hours > 0 else 0
+            for index in range(count):
+                each = spell.hours / count
+                at = start + index * each
+                if at >= end - 1e-9:
+                    return
+                yield at, each, spell
+            start += spell.hours
+        day += 1
+
+
+def hours_until(
+    bank: Bank, spells: Sequence[Spell], sources: Sequence[Source], start: float, goal: float, days: int
+) -> float | None:
+    """The hours in which the bank first comes to `goal`, upward or downward from `start`; None within so many days."""
+    course = simulate(bank, spells, sources, days, start)
+    up = goal > start
+    reached = (
+        hour
+        for hour, state in zip(course.hours, course.state, strict=True)
+        if (state >= goal if up else state <= goal)
+    )
+    return next(reached, None)
+
+
+def unpaid(course: Course, bank: Bank) -> float:
+    """What the account of a course is out by, Ah: 0 where charge is conserved."""
+    stored = (course.state[-1] - course.state[0]) * bank.capacity_ah
+    return sum(course.given.values()) - sum(course.taken.values()) - course.lost - stored
+
+
+def without(sources: Sequence[Source], names: frozenset[str]) -> list[Source]:
+    """The sources with some of them silent."""
+    return [replace(source, amps=lambda _: 0.0) if source.name in names else source for source in sources]
