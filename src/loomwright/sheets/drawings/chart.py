@@ -94,14 +94,13 @@ def log_grid(frame: Frame, x_unit: str, y_unit: str) -> str:
 Curve = Callable[[float], float]
 
 
-def traced(curve: Curve, frame: Frame, count: int = 120) -> list[Point]:
-    """A curve on paper, cut to the frame: sampled, refined where it jumps, and thinned where it is straight. Where it is
-    infinite it has left the frame at the top."""
-    xs = frame.x.steps(count)
-    figures = [(x, curve(x)) for x in xs]
+def traced(curve: Curve, frame: Frame, count: int = 24) -> list[Point]:
+    """A curve on paper, cut to the frame: sampled, looked at again where it bends or jumps, and thinned where it is straight.
+    Where it is infinite it has left the frame at the top."""
+    figures = [(x, curve(x)) for x in frame.x.steps(count)]
     refined = [figures[0]]
     for one, other in pairwise(figures):
-        refined += [*_jump(curve, one, other, frame), other]
+        refined += [*_between(curve, one, other, frame), other]
     seen = [_side(y, frame) for _, y in refined]
     kept = [
         (x, y)
@@ -116,19 +115,17 @@ def _side(y: float, frame: Frame) -> int:
     return int(y > frame.y.high) - int(y < frame.y.low)
 
 
-def _jump(
-    curve: Curve, one: tuple[float, float], other: tuple[float, float], frame: Frame
-) -> list[tuple[float, float]]:
-    """The two figures next to a jump between two samples; none where the curve is smooth."""
-    low, high = one, other
-    if abs(frame.y.at(one[1]) - frame.y.at(other[1])) < 6:
+def _between(curve: Curve, one: Point, other: Point, frame: Frame) -> list[Point]:
+    """The figures between two samples that a straight line would miss: none where the middle lies on it, else both halves
+    again, down to a tenth of a point."""
+    start, end = frame.point(*one), frame.point(*other)
+    if end[0] - start[0] < 0.1:
         return []
-    for _ in range(20):
-        middle = (low[0] * high[0]) ** 0.5 if frame.x.log else (low[0] + high[0]) / 2
-        found = middle, curve(middle)
-        first = abs(frame.y.at(low[1]) - frame.y.at(found[1]))
-        low, high = (low, found) if first > abs(frame.y.at(found[1]) - frame.y.at(high[1])) else (found, high)
-    return [low, high]
+    x = (one[0] * other[0]) ** 0.5 if frame.x.log else (one[0] + other[0]) / 2
+    middle = x, curve(x)
+    if _off(start, frame.point(*middle), end) < 0.03:
+        return []
+    return [*_between(curve, one, middle, frame), middle, *_between(curve, middle, other, frame)]
 
 
 def thinned(points: Sequence[Point]) -> list[Point]:

@@ -63,8 +63,8 @@ def protection_curve(
     which it surely holds, and after which it has surely opened, as `analysis.opening.opens_between`."""
     faults = faults or Faults()
     frame = _frame(rating, faults, surges)
-    fast = traced(lambda amps: opens_between(amps)[0], frame, 400)
-    slow = traced(lambda amps: opens_between(amps)[1], frame, 400)
+    fast = traced(lambda amps: opens_between(amps)[0], frame)
+    slow = traced(lambda amps: opens_between(amps)[1], frame)
     stands = [(cable, traced(cable.stands, frame)) for cable in cables]
     words = Words(frame)
     for points in (fast, slow, *(points for _, points in stands)):
