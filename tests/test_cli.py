@@ -127,13 +127,11 @@ def test_the_library_call_prints_nothing_and_finds_the_same(capsys: pytest.Captu
     assert [finding.message for finding in report.findings] == [one["message"] for one in shown["findings"]]
 
 
-def test_a_fault_of_the_program_leaves_one_line_and_a_report(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_fault_of_the_program_leaves_one_line_and_a_report(tmp_path: Path) -> None:
     script = (
         "import loomwright.cli as cli, loomwright.report.files as files\n"
         "def broken(*_): raise RuntimeError('seized')\n"
-        "files.check_files = broken\n"
+        "files.specs_of = broken\n"
         "cli.main()\n"
     )
     (tmp_path / "van.fitout").write_text(SOUND)

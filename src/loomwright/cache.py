@@ -38,11 +38,9 @@ def kept(name: str, key: str, make: Callable[[], T]) -> T:
 
     `key` must hold everything that the result depends on (the whole text of a grammar, say).
     """
-    folder = cache_folder()
-    if folder is None:
+    path = _path(name, key)
+    if path is None:
         return make()
-    stamp = f"{__version__}\0{_edition()}\0{sys.version_info[:3]}\0{name}\0{key}"
-    path = os.path.join(folder, f"{name}-{hashlib.sha256(stamp.encode()).hexdigest()[:24]}")
     try:
         with open(path, "rb") as file:
             found: T = pickle.load(file)
@@ -51,6 +49,33 @@ def kept(name: str, key: str, make: Callable[[], T]) -> T:
         made = make()
     _store(path, made)
     return made
+
+
+def recall(name: str, slot: str) -> object | None:
+    """What was last kept in a slot, or None. Whether it still holds is for the caller to see."""
+    path = _path(name, slot)
+    try:
+        with open(path or "", "rb") as file:
+            found: object = pickle.load(file)
+            return found
+    except Exception:
+        return None
+
+
+def keep(name: str, slot: str, value: object) -> None:
+    """Put a value into a slot in place of what was there, where there is a cache at all."""
+    path = _path(name, slot)
+    if path is not None:
+        _store(path, value)
+
+
+def _path(name: str, key: str) -> str | None:
+    """The file of a name and key, of this program version and Python only."""
+    folder = cache_folder()
+    if folder is None:
+        return None
+    stamp = f"{__version__}\0{_edition()}\0{sys.version_info[:3]}\0{name}\0{key}"
+    return os.path.join(folder, f"{name}-{hashlib.sha256(stamp.encode()).hexdigest()[:24]}")
 
 
 @cache

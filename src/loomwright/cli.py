@@ -73,6 +73,15 @@ def _date(value: datetime.datetime | None) -> datetime.date | None:
     metavar="FILE",
     help="Write today's findings as known; in a file that is there, only take out those that no longer occur.",
 )
+@click.option(
+    "--jobs",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Share many specs among N processes; 0 is one a core.",
+)
+@click.option("--no-cache", is_flag=True, help="Of several specs, check those too that are as they were.")
 @today
 def check(
     paths: tuple[str, ...],
@@ -82,15 +91,16 @@ def check(
     skip: tuple[str, ...],
     baseline: str | None,
     write_baseline: str | None,
+    jobs: int,
+    no_cache: bool,
     today: datetime.datetime | None,
 ) -> None:
     """Findings of specs: what is wrong, where, why, and what to do."""
     from loomwright.report import check as checking
-    from loomwright.report import files
 
     _refuse_unknown_rules([*only, *skip])
     wishes = checking.Wishes(frozenset(only), frozenset(skip), _date(today))
-    whole = files.check_files(files.specs_of(paths), wishes)
+    whole = _check_all(paths, wishes, jobs, not no_cache)
     report, known = _beyond_baseline(whole, wishes, baseline, write_baseline)
     if form in ("sarif", "junit"):
         _print_for_servers(form, whole if form == "sarif" else report, wishes, severity, known)
@@ -100,6 +110,25 @@ def check(
         sys.exit(EXIT_UNREADABLE)
     if report.reaches(severity):
         sys.exit(EXIT_FINDINGS)
+
+
+def _check_all(paths: tuple[str, ...], wishes: Any, jobs: int, keep: bool) -> Any:
+    """The report of all specs; of several the progress on a terminal, and reports kept."""
+    from loomwright.report import files, many
+
+    specs = files.specs_of(paths)
+    several = len(specs) > 1
+    progress = _progress if several and sys.stderr.isatty() else None
+    try:
+        return many.check_many(specs, wishes, jobs or -1, keep and several, progress)
+    finally:
+        if progress:
+            click.echo("\r\x1b[K", err=True, nl=False)
+
+
+def _progress(done: int, of: int) -> None:
+    if done % 8 == 0 or done == of:
+        click.echo(f"\rchecked {done} of {of} specs", err=True, nl=False)
 
 
 def _beyond_baseline(whole: Any, wishes: Any, path: str | None, write: str | None) -> tuple[Any, Any]:
@@ -420,6 +449,31 @@ def _costs(old: Any, new: Any, wishes: Any) -> tuple[Any, Any]:
     from loomwright.sheets.cost import cost_of
 
     return cost_of(old, house, wishes.today), cost_of(new, house, wishes.today)
+
+
+@commands.command(
+    epilog=examples(
+        "loomwright energy specs/orchard-bees/planned.fitout",
+        "loomwright energy --days 10 --format svg specs/orchard-bees/planned.fitout > charge.svg",
+    )
+)
+@spec
+@click.option(
+    "--days", type=click.IntRange(1, 365), default=3, show_default=True, help="How many such days on end."
+)
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json", "csv", "svg"]), default="text", show_default=True
+)
+def energy(spec: str, days: int, form: str) -> None:
+    """State of charge through the day, or several: what comes in, what goes, how low it gets."""
+    from loomwright.report.console import put
+    from loomwright.report.files import Unreadable, facts_of
+    from loomwright.sheets import energy_course
+
+    try:
+        put(energy_course.FORMS[form](spec, energy_course.courses_of(facts_of(spec), days)))
+    except energy_course.NoCourse as none:
+        raise Unreadable(f"{spec}: {none}") from None
 
 
 def _print_errors(problems: Any) -> None:

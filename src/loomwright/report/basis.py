@@ -7,10 +7,10 @@ import os
 from collections.abc import Callable
 from functools import lru_cache
 
-import loomwright
 from loomwright import resources
 from loomwright.model.files import FileTrouble, Read, project_folder, read_text
 from loomwright.rulebook.house import NAME, house_of
+from loomwright.version import __version__
 
 
 def recording(read: Read | None = None) -> tuple[dict[str, str | None], Callable[[str], str]]:
@@ -51,7 +51,7 @@ def digest(*texts: str | None) -> str:
 def program() -> str:
     """What changes when the program, its rule book, its limits or its tables do."""
     roots = [resources.PACKAGE, resources.folder("grammar"), resources.folder("rules")]
-    parts: list[str] = [loomwright.__version__]
+    parts: list[str] = [__version__]
     for root in roots:
         for here, folders, names in os.walk(root):
             folders[:] = sorted(name for name in folders if name not in ("__pycache__", "examples"))

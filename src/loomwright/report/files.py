@@ -1,4 +1,4 @@
-"""Specs on disk and on standard input: which files a path means, and the report of all of them."""
+"""Specs on disk and on standard input: which files a path means, and their texts."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterable
 
 from loomwright.facts.registry import Ledger
-from loomwright.report.check import Report, Wishes, check, together
+from loomwright.report.check import Wishes, check
 
 
 class Unreadable(Exception):
@@ -52,11 +52,6 @@ def read_spec(path: str) -> str:
         return decoded(sys.stdin.buffer.read(), "standard input") if path == "-" else read_file(path)
     except FileTrouble as trouble:
         raise Unreadable(str(trouble)) from None
-
-
-def check_files(paths: Iterable[str], wishes: Wishes) -> Report:
-    """The report of several specs."""
-    return together(check(read_spec(path), "<stdin>" if path == "-" else path, wishes) for path in paths)
 
 
 def facts_of(path: str) -> Ledger:
