@@ -38,13 +38,14 @@ def test_radiation_above_the_air_is_that_of_the_worked_example() -> None:
 
 
 def test_the_sun_of_a_day_adds_up_to_fao_s_daily_sum() -> None:
-    """FAO-56 eq. 21 against its eq. 22 to 25 added up over the day from the sun's altitude."""
+    """FAO-56 eq. 21 against the sun's altitude added up over the day: within 7 % of the year's mean of the latitude."""
     for latitude in LATITUDES:
+        mean = sum(sun.extraterrestrial(latitude, day) for day in sun.MIDDLES) / 12
         for day in sun.MIDDLES:
             above = sun.SOLAR_CONSTANT * 60 * sun.distance_factor(day)
-            high = (sin(radians(sun.position(latitude, day, (n + 0.5) / 60)[0])) for n in range(24 * 60))
-            assert above * sum(max(0.0, each) for each in high) / 60 == pytest.approx(
-                sun.extraterrestrial(latitude, day), rel=0.002
+            high = (sin(radians(sun.position(latitude, day, (n + 0.5) / 12)[0])) for n in range(24 * 12))
+            assert above * sum(max(0.0, each) for each in high) / 12 == pytest.approx(
+                sun.extraterrestrial(latitude, day), abs=0.07 * mean
             )
 
 
@@ -66,8 +67,8 @@ def times(day: int) -> pandas.DatetimeIndex:
 
 @pytest.mark.parametrize("latitude", LATITUDES)
 def test_a_clear_day_s_light_is_pvlib_s_in_every_month(latitude: float) -> None:
-    """Day sums on the flat and tilted at latitude towards the equator, Ineichen's sky of Linke turbidity 3 at sea level: within 4 %, or
-    35 Wh/m² where the sun hardly rises. The sun's place there is by the NREL algorithm, here by FAO-56's declination."""
+    """Day sums on the flat and tilted at latitude towards the equator, Ineichen's sky of Linke turbidity 3 at sea level: within 3 %, or
+    20 Wh/m² where the sun hardly rises. The sun's place there is by the NREL algorithm, here by Spencer's declination."""
     tilt, facing = abs(latitude), 180.0 if latitude > 0 else 0.0
     for day in sun.MIDDLES:
         when = times(day)
@@ -80,12 +81,12 @@ def test_a_clear_day_s_light_is_pvlib_s_in_every_month(latitude: float) -> None:
         tilted = pvlib.irradiance.get_total_irradiance(
             tilt, facing, zenith, place["azimuth"], sky["dni"], sky["ghi"], sky["dhi"], albedo=0.2
         )["poa_global"].fillna(0.0).sum() / 6  # fmt: skip
-        assert sun.day_sum(latitude, day) == pytest.approx(flat, rel=0.04, abs=35)
-        assert sun.day_sum(latitude, day, tilt, facing) == pytest.approx(tilted, rel=0.04, abs=35)
+        assert sun.day_sum(latitude, day) == pytest.approx(flat, rel=0.03, abs=20)
+        assert sun.day_sum(latitude, day, tilt, facing) == pytest.approx(tilted, rel=0.03, abs=20)
 
 
 def test_the_sun_stands_where_pvlib_has_it() -> None:
-    """Altitude within 1° and azimuth within 2° where the sun is 10° to 70° high, by solar time (the equation of time set aside)."""
+    """Altitude within 0.5° and azimuth within 0.7° where the sun is 10° to 70° high, by solar time (the equation of time set aside)."""
     for latitude in LATITUDES:
         for day in sun.MIDDLES:
             when = times(day)
@@ -94,8 +95,8 @@ def test_the_sun_stands_where_pvlib_has_it() -> None:
                 hour = moment.hour + moment.minute / 60 + row["equation_of_time"] / 60
                 altitude, azimuth = sun.position(latitude, day, hour)
                 if 10 < row["elevation"] < 70:
-                    assert altitude == pytest.approx(row["elevation"], abs=1.0)
-                    assert abs((azimuth - row["azimuth"] + 180) % 360 - 180) < 2.0
+                    assert altitude == pytest.approx(row["elevation"], abs=0.5)
+                    assert abs((azimuth - row["azimuth"] + 180) % 360 - 180) < 0.7
 
 
 def test_air_mass_is_one_overhead_and_near_forty_at_the_horizon() -> None:

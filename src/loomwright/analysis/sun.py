@@ -31,6 +31,16 @@ def declination(day: int) -> float:
     return degrees(0.409 * sin(2 * pi * day / 365 - 1.39))
 
 
+def declination_by_spencer(day: float) -> float:
+    """The same within 0.04° (Spencer 1971, from memory); FAO's sine is up to 0.8° off, which tells where the sun is low."""
+    turn = 2 * pi * (day - 1) / 365
+    terms = (
+        0.006918, -0.399912 * cos(turn), 0.070257 * sin(turn), -0.006758 * cos(2 * turn), 0.000907 * sin(2 * turn),
+        -0.002697 * cos(3 * turn), 0.00148 * sin(3 * turn),
+    )  # fmt: skip
+    return degrees(sum(terms))
+
+
 def day_length(latitude: float, day: int) -> float:
     """Hours from sunrise to sunset (FAO-56 eq. 25 and 34)."""
     return 24 / pi * _sunset(latitude, day)
@@ -50,15 +60,23 @@ def _sunset(latitude: float, day: int) -> float:
 
 def position(latitude: float, day: int, hour: float) -> tuple[float, float]:
     """Altitude and azimuth of the sun, by spherical trigonometry."""
-    phi, delta, turned = radians(latitude), radians(declination(day)), radians(15 * (hour - 12))
+    delta = radians(declination_by_spencer(day + hour / 24))
+    phi, turned = radians(latitude), radians(15 * (hour - 12))
     altitude = asin(sin(phi) * sin(delta) + cos(phi) * cos(delta) * cos(turned))
     east, north = -cos(delta) * sin(turned), cos(phi) * sin(delta) - sin(phi) * cos(delta) * cos(turned)
     return degrees(altitude), degrees(atan2(east, north)) % 360
 
 
+def lifted(altitude: float) -> float:
+    """The altitude that the sun seems to have, bent up by the air (Sæmundsson 1986, from memory); as it is below −1°."""
+    if altitude < -1.0:
+        return altitude
+    return altitude + 1.02 / 60 / tan(radians(altitude + 10.3 / (altitude + 5.11)))
+
+
 def air_mass(altitude: float) -> float:
     """How much more air a ray from this altitude passes than one from the zenith (Kasten and Young 1989, from memory)."""
-    return 1 / (sin(radians(altitude)) + 0.50572 * (altitude + 6.07995) ** -1.6364)
+    return float(1 / (sin(radians(altitude)) + 0.50572 * (altitude + 6.07995) ** -1.6364))
 
 
 def clear_sky(altitude: float, day: int, turbidity: float = TURBIDITY) -> tuple[float, float]:
@@ -80,7 +98,8 @@ def clear_sky(altitude: float, day: int, turbidity: float = TURBIDITY) -> tuple[
 def on_surface(latitude: float, day: int, hour: float, tilt: float = 0.0, facing: float = 0.0) -> float:
     """Clear-sky light on a surface tilted towards `facing`, W/m²: beam by its angle, diffuse light alike from all of the sky,
     and what the ground throws back (Liu and Jordan 1960, from memory)."""
-    altitude, azimuth = position(latitude, day, hour)
+    true, azimuth = position(latitude, day, hour)
+    altitude = lifted(true)
     beam, diffuse = clear_sky(altitude, day)
     if not beam and not diffuse:
         return 0.0

@@ -1,0 +1,64 @@
+"""`energy`: the days of a spec in print, as data and as a chart."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from loomwright.report.files import facts_of
+from loomwright.sheets.energy_course import FORMS, DayCourse, NoCourse, courses_of
+
+
+@pytest.fixture(scope="module")
+def orchard(specs: Path) -> tuple[DayCourse, ...]:
+    return courses_of(facts_of(str(specs / "orchard-bees" / "planned.fitout")), 3)
+
+
+def test_the_text_tells_the_lowest_state_the_days_it_lasts_and_where_it_goes(
+    orchard: tuple[DayCourse, ...],
+) -> None:
+    told = FORMS["text"]("spec", orchard)
+    for words in (
+        "lowest state",
+        "without sun",
+        "with nothing coming",
+        "refills",
+        "dcdc solar",
+        "incubator",
+        "Wh",
+        "20 % is to be left",
+    ):
+        assert words in told
+
+
+def test_the_same_figures_stand_in_the_json_and_add_up(orchard: tuple[DayCourse, ...]) -> None:
+    data = json.loads(FORMS["json"]("spec", orchard))
+    day = data["days"][0]
+    assert data["version"] == 1
+    come, gone = (sum(each["ah"] for each in day[kind].values()) for kind in ("sources", "loads"))
+    stored = (day["end"] - 1.0) * day["capacity_ah"]
+    assert come - gone - day["lost_ah"] - stored == pytest.approx(0.0, abs=0.01)
+    # by hand: 12 V; the incubator's 45 W at 35 % all day long, three days
+    assert day["loads"]["incubator"]["wh"] == pytest.approx(45 * 0.35 * 72, rel=1e-4)
+    assert day["lowest"]["state"] == pytest.approx(min(state for _, state in day["course"]), abs=1e-6)
+
+
+def test_the_csv_has_a_line_a_step_with_its_mode(orchard: tuple[DayCourse, ...]) -> None:
+    rows = list(csv.DictReader(FORMS["csv"]("spec", orchard).splitlines()))
+    assert len(rows) == 3 * 24 * 12 + 1
+    assert [row["mode"] for row in rows[:: 12 * 5]][:4] == ["driving", "working", "night", "night"]
+
+
+def test_the_chart_is_a_drawing(orchard: tuple[DayCourse, ...]) -> None:
+    assert ElementTree.fromstring(FORMS["svg"]("spec", orchard)).tag.endswith("svg")
+
+
+def test_a_spec_without_a_day_says_what_to_write(tmp_path: Path) -> None:
+    spec = tmp_path / "x.fitout"
+    spec.write_text('fitout "X" { stage planned; system 12 V }\n')
+    with pytest.raises(NoCourse, match="day NAME"):
+        courses_of(facts_of(str(spec)), 1)
