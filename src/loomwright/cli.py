@@ -476,6 +476,55 @@ def energy(spec: str, days: int, form: str) -> None:
         raise Unreadable(f"{spec}: {none}") from None
 
 
+@commands.command(
+    epilog=examples(
+        "loomwright new van.fitout",
+        "loomwright new van.fitout --battery 'agm 100 Ah' --charger 20 --solar 0 --load 'fridge 45 W' --load 'lamps 2 A'",
+    )
+)
+@click.argument("spec", type=click.Path(dir_okay=False))
+@click.option("--title", prompt="What is it called", default="A van", show_default=True)
+@click.option("--battery", prompt="The house battery", default="lifepo4 120 Ah", show_default=True)
+@click.option("--charger", prompt="The charger's output in A", type=float, default=30.0, show_default=True)
+@click.option("--solar", prompt="Panels in W, 0 for none", type=float, default=160.0, show_default=True)
+@click.option(
+    "--metres",
+    prompt="Metres of cable from the engine to the box",
+    type=float,
+    default=5.0,
+    show_default=True,
+)
+@click.option(
+    "--load",
+    "loads",
+    multiple=True,
+    metavar="LOAD",
+    help="'NAME DRAWS [critical] [in PLACE] [LENGTH]'; may be repeated.",
+)
+def new(
+    spec: str, title: str, battery: str, charger: float, solar: float, metres: float, loads: tuple[str, ...]
+) -> None:
+    """A starting spec from a few answers, sized; what is not given is asked for. Never writes over a file."""
+    from loomwright.report.console import put
+    from loomwright.report.files import Unreadable
+    from loomwright.sizing import beginning, writing
+    from loomwright.sizing.size import NoChoice
+
+    if not loads:
+        asked = click.prompt("Loads, parted by commas", default=", ".join(beginning.LOADS))
+        loads = tuple(text for text in asked.split(",") if text.strip())
+    try:
+        said = beginning.answers(title, battery, charger, solar, metres, loads)
+        writing.put_new(spec, beginning.spec_of(said))
+    except beginning.BadAnswer as bad:
+        raise click.UsageError(str(bad)) from None
+    except NoChoice as none:
+        raise click.UsageError(f"no sizes in stock will do: {none}") from None
+    except writing.NotWritten as trouble:
+        raise Unreadable(str(trouble)) from None
+    put(f"{spec}\n")
+
+
 def _print_errors(problems: Any) -> None:
     """The errors of a spec that can't be read, as `check` prints them."""
     from loomwright.report.check import Report
@@ -516,6 +565,40 @@ def tidy(paths: tuple[str, ...], only_asking: bool, differing: bool) -> None:
 
 
 @commands.command(
+    epilog=examples(
+        "loomwright watch specs/orchard-bees/planned.fitout",
+        "loomwright watch --browser specs/orchard-bees/planned.fitout",
+    )
+)
+@spec
+@click.option("--browser", is_flag=True, help="Open the page in the browser.")
+@today
+def watch(spec: str, browser: bool, today: datetime.datetime | None) -> None:
+    """Check a spec whenever it is saved, and show its papers on an address of this machine. Ctrl-C ends it."""
+    from loomwright.report.console import put, wants_colour
+    from loomwright.report.files import specs_of
+    from loomwright.report.text import text
+    from loomwright.watching.address import Address
+    from loomwright.watching.watch import Watch
+
+    if specs_of([spec]) != [spec] or spec == "-":
+        raise click.UsageError("watch one spec: the path of a file")
+
+    def tell(said: Any) -> None:
+        click.clear()  # does nothing where there is no terminal
+        put(f"{said}\n" if isinstance(said, str) else text(said, wants_colour(sys.stdout)))
+        click.echo(f"papers at {address.url}", err=True)
+
+    address = Address()
+    if browser:
+        click.launch(address.url)
+    try:
+        Watch(spec, tell, address.show, _told_fault, _date(today)).forever()
+    except KeyboardInterrupt:
+        address.close()
+
+
+@commands.command(
     "editor",
     epilog=examples(
         "loomwright editor        (an editor starts it and speaks to it)",
@@ -552,8 +635,13 @@ def _guarded(run: Callable[[], object]) -> None:
     except (KeyboardInterrupt, BrokenPipeError):
         sys.exit(130)
     except Exception as fault:
-        click.echo(f"loomwright: a fault of the program ({type(fault).__name__}): {_keep_report()}", err=True)
+        click.echo(f"loomwright: {_told_fault(fault)}", err=True)
         sys.exit(EXIT_FAULT)
+
+
+def _told_fault(fault: Exception) -> str:
+    """One line on a fault that is being handled; the rest goes into a file."""
+    return f"a fault of the program ({type(fault).__name__}): {_keep_report()}"
 
 
 def _keep_report() -> str:

@@ -125,10 +125,12 @@ class Client:
             message = self.receive()
             assert "closed" not in message, "".join(self.log)
             params = message.get("params", {})
-            if message.get("method") == "textDocument/publishDiagnostics" and params["uri"] == path.as_uri():
-                if version is None or params.get("version") == version:
-                    found: list[dict[str, Any]] = params["diagnostics"]
-                    return found
+            told = (
+                message.get("method") == "textDocument/publishDiagnostics" and params["uri"] == path.as_uri()
+            )
+            if told and version in (None, params.get("version")):
+                found: list[dict[str, Any]] = params["diagnostics"]
+                return found
 
     def at(self, method: str, path: Path, text: str, marked: str, **more: Any) -> Any:
         """Ask about the place of `|` within `marked`, which stands once in the text."""
