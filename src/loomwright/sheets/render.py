@@ -156,12 +156,32 @@ def _plain_data(value: Any) -> Any:
         made["kind"] = type(value).__name__
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)
+        elif isinstance(value, Table):
+            made["shares"] = shares(value)
         return made
     if isinstance(value, tuple):
         return [_plain_data(part) for part in value]
     if isinstance(value, Mapping):
         return {key: _plain_data(part) for key, part in value.items()}
     return value
+
+
+def shares(table: Table) -> list[float]:
+    """What each column takes of a table's width, by what is written in it; 0 for one that is as wide as its widest cell.
+
+    A column of long and short texts wraps the long ones: its share is the root mean square of their letters, but no less than
+    its longest word.
+    """
+    found = []
+    for index, column in enumerate(table.columns):
+        if column.number or column.narrow:
+            found.append(0.0)
+            continue
+        texts = [column.title, *(said(row.cells[index]) for row in table.rows)]
+        mean = (sum(len(text) ** 2 for text in texts) / len(texts)) ** 0.5
+        longest = max(len(word) for text in texts for word in text.split() or [""])
+        found.append(round(max(mean, longest + 1, 6.0), 1))
+    return found
 
 
 def _template_text(name: str) -> str:

@@ -8,7 +8,7 @@ from itertools import pairwise, product
 from math import hypot, log10
 
 from loomwright.sheets.drawings.lettering import SIZE, width_of
-from loomwright.sheets.drawings.svg import HAIR, INK, PAPER, SOFT, Point, line, rect, text
+from loomwright.sheets.drawings.svg import HAIR, INK, PAPER, SOFT, Point, course, line, path, rect, text
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def decades(low: float, high: float) -> range:
 def log_grid(frame: Frame, x_unit: str, y_unit: str) -> str:
     """Grid of both axes by decades with their nine steps, the decades named and the units said."""
     left, top, right, bottom = frame.box
-    drawn = ""
+    fine, bold, drawn = "", "", ""
     for scale, upright in ((frame.x, True), (frame.y, False)):
         for exponent in decades(scale.low, scale.high):
             for step in range(1, 10):
@@ -79,13 +79,15 @@ def log_grid(frame: Frame, x_unit: str, y_unit: str) -> str:
                 if not scale.holds(value * (1 + 1e-12)) and not scale.holds(value * (1 - 1e-12)):
                     continue
                 at = scale.at(value)
-                ends = [(at, top), (at, bottom)] if upright else [(left, at), (right, at)]
-                drawn += line(ends, f'stroke="{HAIR}" stroke-width="{0.8 if step == 1 else 0.3}"')
+                ends = course([(at, top), (at, bottom)] if upright else [(left, at), (right, at)])
+                fine, bold = (fine, bold + ends) if step == 1 else (fine + ends, bold)
             at = scale.at(10.0**exponent)
             if upright:
                 drawn += text(at, bottom + SIZE + 3, decade(exponent), anchor="middle", fill=SOFT)
             else:
                 drawn += text(left - 4, at + 2.6, decade(exponent), anchor="end", fill=SOFT)
+    for lines, width in ((fine, 0.3), (bold, 0.8)):
+        drawn += path(lines, f'stroke="{HAIR}" stroke-width="{width}"')
     drawn += rect(left, top, right - left, bottom - top)
     drawn += text((left + right) / 2, bottom + 2 * SIZE + 6, x_unit, anchor="middle")
     return drawn + text(left - 34, top - 6, y_unit)
