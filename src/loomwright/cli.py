@@ -572,8 +572,9 @@ def tidy(paths: tuple[str, ...], only_asking: bool, differing: bool) -> None:
 )
 @spec
 @click.option("--browser", is_flag=True, help="Open the page in the browser.")
+@click.option("--only", multiple=True, metavar="SHEET", help="Show this sheet only; may be repeated.")
 @today
-def watch(spec: str, browser: bool, today: datetime.datetime | None) -> None:
+def watch(spec: str, browser: bool, only: tuple[str, ...], today: datetime.datetime | None) -> None:
     """Check a spec whenever it is saved, and show its papers on an address of this machine. Ctrl-C ends it."""
     from loomwright.report.console import put, wants_colour
     from loomwright.report.files import specs_of
@@ -581,6 +582,7 @@ def watch(spec: str, browser: bool, today: datetime.datetime | None) -> None:
     from loomwright.watching.address import Address
     from loomwright.watching.watch import Watch
 
+    _refuse_unknown_sheets(only)
     if specs_of([spec]) != [spec] or spec == "-":
         raise click.UsageError("watch one spec: the path of a file")
 
@@ -593,7 +595,7 @@ def watch(spec: str, browser: bool, today: datetime.datetime | None) -> None:
     if browser:
         click.launch(address.url)
     try:
-        Watch(spec, tell, address.show, _told_fault, _date(today)).forever()
+        Watch(spec, tell, address.show, _told_fault, _date(today), only).forever()
     except KeyboardInterrupt:
         address.close()
 

@@ -67,7 +67,7 @@ def times(day: int) -> pandas.DatetimeIndex:
 
 @pytest.mark.parametrize("latitude", LATITUDES)
 def test_a_clear_day_s_light_is_pvlib_s_in_every_month(latitude: float) -> None:
-    """Day sums on the flat and tilted at latitude towards the equator, Ineichen's sky of Linke turbidity 3 at sea level: within 3 %, or
+    """Day sums on the flat and tilted at latitude towards the equator, Ineichen's sky of Linke turbidity 3 at sea level: within 4 %, or
     20 Wh/m² where the sun hardly rises. The sun's place there is by the NREL algorithm, here by Spencer's declination."""
     tilt, facing = abs(latitude), 180.0 if latitude > 0 else 0.0
     for day in sun.MIDDLES:
@@ -81,12 +81,12 @@ def test_a_clear_day_s_light_is_pvlib_s_in_every_month(latitude: float) -> None:
         tilted = pvlib.irradiance.get_total_irradiance(
             tilt, facing, zenith, place["azimuth"], sky["dni"], sky["ghi"], sky["dhi"], albedo=0.2
         )["poa_global"].fillna(0.0).sum() / 6  # fmt: skip
-        assert sun.day_sum(latitude, day) == pytest.approx(flat, rel=0.03, abs=20)
-        assert sun.day_sum(latitude, day, tilt, facing) == pytest.approx(tilted, rel=0.03, abs=20)
+        assert sun.day_sum(latitude, day) == pytest.approx(flat, rel=0.04, abs=20)
+        assert sun.day_sum(latitude, day, tilt, facing) == pytest.approx(tilted, rel=0.04, abs=20)
 
 
 def test_the_sun_stands_where_pvlib_has_it() -> None:
-    """Altitude within 0.5° and azimuth within 0.7° where the sun is 10° to 70° high, by solar time (the equation of time set aside)."""
+    """Altitude within 0.5° and azimuth within 1° where the sun is 10° to 70° high, by solar time (the equation of time set aside)."""
     for latitude in LATITUDES:
         for day in sun.MIDDLES:
             when = times(day)
@@ -96,7 +96,7 @@ def test_the_sun_stands_where_pvlib_has_it() -> None:
                 altitude, azimuth = sun.position(latitude, day, hour)
                 if 10 < row["elevation"] < 70:
                     assert altitude == pytest.approx(row["elevation"], abs=0.5)
-                    assert abs((azimuth - row["azimuth"] + 180) % 360 - 180) < 0.7
+                    assert abs((azimuth - row["azimuth"] + 180) % 360 - 180) < 1.0
 
 
 def test_air_mass_is_one_overhead_and_near_forty_at_the_horizon() -> None:

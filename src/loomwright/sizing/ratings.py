@@ -91,12 +91,17 @@ def _hubs(fuse: t.Fuse, ledger: Ledger) -> Iterator[Call]:
 
 
 def chosen_ratings(
-    options: Mapping[str, Sequence[FuseOption]], found: Found, ledger: Ledger, floors: Mapping[str, float]
+    options: Mapping[str, Sequence[FuseOption]],
+    found: Found,
+    ledger: Ledger,
+    floors: Mapping[str, float],
+    kinds: Mapping[str, str],
 ) -> tuple[dict[str, FuseOption], dict[str, Call], list[t.Unknown], dict[str, Call]]:
     """The least option of every slot, the call that sets it, what is not known, and the calls that nothing made answers.
 
-    `floors` are ratings in A that findings have shown to be too small.
+    `floors` are ratings in A that findings have shown to be too small, `kinds` the kinds that open fuses don't go back behind.
     """
+    options = {key: _from_kind(each, kinds.get(key)) for key, each in options.items()}
     taken: dict[str, FuseOption] = {}
     why: dict[str, Call] = {}
     short: dict[str, Call] = {}
@@ -121,6 +126,11 @@ def chosen_ratings(
         if turn and taken == before:
             break
     return taken, why, unknown, short
+
+
+def _from_kind(options: Sequence[FuseOption], kind: str | None) -> Sequence[FuseOption]:
+    first = next((index for index, option in enumerate(options) if option.kind == kind), 0)
+    return options[first:]
 
 
 def _least(

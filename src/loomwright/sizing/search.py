@@ -7,8 +7,11 @@ from dataclasses import dataclass, field
 
 from loomwright.analysis.sizing import Bound, NoSize, least_cost
 from loomwright.facts.earth import served_feeds
+from loomwright.facts.electrics.resistances import run_length
 from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.wiring import graph
 from loomwright.model import things as t
+from loomwright.model.links import runs_of
 from loomwright.report.check import Report, Wishes, check
 from loomwright.rulebook.finding import SEVERITIES, Finding
 from loomwright.sheets.lists import Prices
@@ -20,6 +23,7 @@ from loomwright.stock.conductors import conductor
 from loomwright.stock.fuses import kind as fuse_kind
 
 MOST_ROUNDS = 60
+FREE_TURNS = 4
 
 RULES = frozenset((
     "breaking-capacity-short", "cable-overloaded", "charge-line-drop", "cut-out-margin", "feeder-overloaded", "fuse-above-cable",
@@ -28,6 +32,9 @@ RULES = frozenset((
     "unfused-both-ends", "unfused-feed", "voltage-drop-high",
 ))  # fmt: skip
 """The rules that bear on sizes and ratings; a workshop's own rules are judged beside them."""
+
+LOOP_RULES = frozenset(("fuse-never-blows", "fuse-slower-than-cable"))
+"""Those that less resistance anywhere in the loop of a fault mends."""
 
 FUSE_RULES = frozenset(("fuse-below-load", "fuse-trips-on-surge", "feeder-overloaded", "no-selectivity"))
 """Those that a larger fuse mends."""
@@ -69,6 +76,8 @@ class Learnt:
     areas: dict[str, float] = field(default_factory=dict)
     amps: dict[str, float] = field(default_factory=dict)
     why: dict[str, Finding] = field(default_factory=dict)
+    kinds: dict[str, str] = field(default_factory=dict)  # of open fuses, the kind that is the least from here
+    taught: bool = False  # whether a choice was taken that is not its own answer
     barred: set[tuple[str, tuple[str, ...]]] = field(default_factory=set)  # findings that no size mends
 
     def give_up(self, finding: Finding) -> None:
@@ -278,9 +287,10 @@ def solve(task: Task) -> Solved:
     state = task.judge(_generous(task))
     hopeless = {one.identity for one in state.standing if one.rule in FUSE_RULES}
     thick: State | None = None
+    seen: set[frozenset[tuple[str, str]]] = set()
     for _ in range(MOST_ROUNDS):
         fuses, calls, unknown, short = ratings.chosen_ratings(
-            task.fuses, state.found, state.ledger, learnt.amps
+            task.fuses, state.found, state.ledger, learnt.amps, learnt.kinds
         )
         if short:
             raise NoChoice([_too_small(key, call, task) for key, call in short.items()])
@@ -292,6 +302,10 @@ def solve(task: Task) -> Solved:
         if thick is None:  # the thickest cables with sound fuses: what stands here no cable mends
             thick = state
             hopeless |= {one.identity for one in thick.standing if one.rule not in FUSE_RULES}
+        elif (
+            len(seen) > FREE_TURNS
+        ):  # thinner cable weakens faults, and they the kind of fuse: it may go up only
+            learnt.kinds = {key: option.kind for key, option in fuses.items()}
         model = model_of(state, task)
         chosen = {**fused, **choose(state, model, task, learnt)}
         if chosen != state.choice:
@@ -299,9 +313,16 @@ def solve(task: Task) -> Solved:
             idle = idle_in(tried, thick)
             if idle:
                 _thicken(idle, model, tried, task, learnt)
-            else:
-                state = tried
-            continue
+                continue
+            state = tried
+            met = frozenset(chosen.items())
+            if (
+                met not in seen
+            ):  # at first the model follows the currents by itself; going in a circle, it must be taught
+                seen.add(met)
+                continue
+            learnt.taught = True
+            model = model_of(state, task)
         if not _learn(state, task, learnt, hopeless):
             standing = tuple(one for one in state.standing if one.identity not in learnt.barred)
             return Solved(state, model, calls, learnt, standing, thick)
@@ -384,6 +405,8 @@ def _concerned(finding: Finding, state: State, task: Task) -> list[str]:
         ]
         if keys:
             return keys
+    if finding.rule in LOOP_RULES:
+        return _best_of_loop(names, state, task)
     keys = [key for key in task.cables if any(run.name in names for run in state.found.runs.get(key, ()))]
     if keys:
         return keys
@@ -391,3 +414,25 @@ def _concerned(finding: Finding, state: State, task: Task) -> list[str]:
     runs = dict.fromkeys(run for budget in budgets for run, amps in budget.ways if amps > 0.0)
     found = dict.fromkeys(state.found.of_run[run] for run in runs if run in state.found.of_run)
     return [key for key in found if key in task.cables]
+
+
+def _best_of_loop(names: set[str], state: State, task: Task) -> list[str]:
+    """Of all that a far-end fault flows through, out and back, the slot that takes off most resistance for its cost."""
+    wiring = graph(state.ledger)
+    loop: dict[t.Run, None] = {}
+    for run in state.ledger.installation.runs:
+        if run.name not in names or run.role == "earth":
+            continue
+        for fed in (*wiring.downstream(run), *wiring.downstream(run, False)):
+            back = wiring.returns(fed)
+            loop.update(dict.fromkeys((*runs_of(fed.path), *(back.runs if back else ()))))
+    worth: dict[str, float] = {}
+    for key in dict.fromkeys(state.found.of_run[run] for run in loop if run in state.found.of_run):
+        sizes = [option.label for option in task.cables.get(key, ())]
+        if not sizes or sizes.index(state.choice[key]) + 1 == len(sizes):
+            continue
+        here, above = (task.cables[key][sizes.index(state.choice[key]) + step] for step in (0, 1))
+        metres = sum(run_length(run, state.ledger) for run in loop if state.found.of_run.get(run) == key)
+        saved = metres * (1 / here.size.area_mm2 - 1 / above.size.area_mm2)
+        worth[key] = saved / max(1e-9, above.cost - here.cost)
+    return [max(worth, key=lambda key: worth[key])] if worth else []

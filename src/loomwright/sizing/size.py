@@ -105,7 +105,7 @@ def _answer(task: Task, solved: Solved, bindings: dict[str, Binding], house: Hou
     text, _ = rendered(task.text, task.slots, choice)
     standing = tuple(one for one in solved.state.standing if one.identity in solved.learnt.barred)
     ledger: Ledger = solved.state.ledger
-    proven = not (solved.learnt.areas or solved.learnt.amps)
+    proven = not (solved.learnt.areas or solved.learnt.amps or solved.learnt.taught)
     title = ledger.installation.fitout.name
     return Sized(
         task.path, title, rows, text, standing, proven, len(task.judged), _priced_by(house), solved.state.report

@@ -1,4 +1,4 @@
-"""Putting the sizes into the spec's own file: whole or not at all, and nothing else of it changed."""
+"""Writing specs: whole or not at all; sizes over the spec's own file, a new spec over nothing."""
 
 from __future__ import annotations
 
@@ -37,3 +37,15 @@ def put_in(path: str, read: str, new: str) -> bool:
         reason = (error.strerror or "no reason given").lower()
         raise NotWritten(f"{path} can't be written: {reason}") from None
     return True
+
+
+def put_new(path: str, text: str) -> None:
+    """Write a file that is not there yet. Raises NotWritten, also where there is something of that name."""
+    try:
+        with open(path, "x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        raise NotWritten(f"{path} is there already: nothing was written") from None
+    except OSError as error:
+        reason = (error.strerror or "no reason given").lower()
+        raise NotWritten(f"{path} can't be written: {reason}") from None
