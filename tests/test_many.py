@@ -210,7 +210,7 @@ def test_the_command_gives_the_same_for_any_number_of_jobs(folder: Path) -> None
     whole = command(folder, "--no-cache", "--format", "gnu", ".")
     assert whole.returncode == 1
     assert whole.stderr == ""  # progress is for a terminal only
-    for words in (["--jobs", "2", "--no-cache"], ["--jobs", "0"], []):
+    for words in (["--jobs", "2", "--no-cache"], []):
         again = command(folder, *words, "--format", "gnu", ".")
         assert (again.stdout, again.returncode, again.stderr) == (whole.stdout, 1, "")
     files = [match[1] for match in re.finditer(r"^\S*(van-\d)", whole.stdout, re.MULTILINE)]

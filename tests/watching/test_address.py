@@ -66,10 +66,9 @@ def test_only_this_machine_can_ask(address: Address) -> None:
     other = next(
         (a[4][0] for a in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)), "127.0.0.1"
     )
-    if str(other).startswith("127."):
-        pytest.skip("this machine has no other address")
-    with pytest.raises(OSError, match="refused|timed out"):
-        socket.create_connection((str(other), address.port), timeout=2)
+    if not str(other).startswith("127."):
+        with pytest.raises(OSError, match="refused"):
+            socket.create_connection((str(other), address.port), timeout=2)
 
 
 def test_every_start_has_an_address_of_its_own() -> None:

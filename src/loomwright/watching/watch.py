@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from html import escape
 
@@ -32,13 +32,15 @@ PAGE = """<!doctype html>
 
 @dataclass(slots=True)
 class Watch:
-    """One spec that is being watched. `tell` gets every report, or why there is none; `show` every page."""
+    """One spec that is being watched. `tell` gets every report, or why there is none; `show` every page, with `only` the sheets
+    named or all."""
 
     spec: str
     tell: Callable[[Report | str], None]
     show: Callable[[str], None]
     fault: Callable[[Exception], str] = repr
     today: datetime.date | None = None
+    only: Collection[str] = ()
     glance: Glance = field(default_factory=Glance)
     includes: tuple[str, ...] = ()
 
@@ -80,7 +82,7 @@ class Watch:
             fragment = [f"{self.spec} has no 'fitout' of its own: watch the spec that includes it"]
             return _page(self.spec, [_line(problem) for problem in report.errors] or fragment)
         try:
-            return render.html(papers(job_of(text, self.spec, self.today)))
+            return render.html(papers(job_of(text, self.spec, self.today), self.only))
         except NoPapers as none:  # saved anew between the two looks at it
             return _page(self.spec, [_line(problem) for problem in none.problems])
 
