@@ -170,21 +170,35 @@ def least_cost(costs: Mapping[str, Sequence[float]], bounds: Sequence[Bound]) ->
 
     `costs` gives what each option of a name costs. Raises NoSize where no choice keeps the bounds; its `about` is empty.
     """
+    taken = {name: min(range(len(each)), key=each.__getitem__) for name, each in costs.items()}
+    tight = [bound for bound in bounds if sum(map(max, bound.uses.values())) > _allows(bound)]
+    if all(sum(use[taken[name]] for name, use in bound.uses.items()) <= _allows(bound) for bound in tight):
+        return taken  # the cheapest of each by itself: nothing can be cheaper
+    shared = {name for bound in tight for name in bound.uses}
+    return {**taken, **_solver({name: each for name, each in costs.items() if name in shared}, tight)}
+
+
+def _scale(bound: Bound) -> float:
+    return max(abs(bound.most), max((abs(u) for use in bound.uses.values() for u in use), default=0.0), 1e-12)
+
+
+def _allows(bound: Bound) -> float:
+    return bound.most + SLACK * _scale(bound)
+
+
+def _solver(costs: Mapping[str, Sequence[float]], bounds: Sequence[Bound]) -> dict[str, int]:
+    """Branch and bound over what several bounds share, one yes-or-no variable an option."""
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import coo_array
 
     options = [(name, index) for name, each in costs.items() for index in range(len(each))]
-    if not options:
-        return {}
     column = {option: place for place, option in enumerate(options)}
     row_of = {name: row for row, name in enumerate(costs)}
     entries = [(row_of[name], place, 1.0) for place, (name, _) in enumerate(options)]
     low, high = [1.0] * len(costs), [1.0] * len(costs)
     for bound in bounds:
-        scale = max(
-            abs(bound.most), max((abs(u) for use in bound.uses.values() for u in use), default=0.0), 1e-12
-        )
+        scale = _scale(bound)
         for name, use in bound.uses.items():
             entries += [(len(high), column[name, index], each / scale) for index, each in enumerate(use)]
         low.append(-np.inf)

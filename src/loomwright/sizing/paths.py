@@ -50,6 +50,14 @@ class Budget:
 
 def volts(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float:
     """Volts along the copper of a run in another size, as warm as the current makes it there."""
+    kept: dict[tuple[t.Run, float, str], float] = ledger.index("sizing volts", dict)
+    key = run, amps, size.label
+    if key not in kept:
+        kept[key] = _volts(run, amps, size, ledger)
+    return kept[key]
+
+
+def _volts(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float:
     assert isinstance(run.cable, t.Cable)
     length = resistances.run_length(run, ledger)
     per_metre = conductors.resistance_per_metre(size, tinned=run.cable.tinned).value

@@ -104,27 +104,27 @@ class Task:
     judged: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
 
     def judge(self, choice: Mapping[str, str]) -> State:
-        """The state of a choice; each is judged once."""
+        """The state of a choice with its findings; each is judged once."""
         key = tuple(sorted(choice.items()))
         if key not in self.judged:
-            text, layout = rendered(self.text, self.slots, choice)
-            report = check(text, self.path, Wishes(only=self.rules))
-            if report.errors or report.ledger is None:
-                raise NotSized(
-                    [f"{problem.span.line}: {problem.message}" for problem in report.errors], report
-                )
-            standing = tuple(
-                one for one in report.findings if one.severity in SEVERITIES and not one.conceded
-            )
-            found = found_in(report.ledger.installation, self.path, layout)
-            self.judged[key] = State(dict(choice), text, report.ledger, found, standing, report)
+            self.judged[key] = self.look(choice, judging=True)
         return self.judged[key]
+
+    def look(self, choice: Mapping[str, str], judging: bool = False) -> State:
+        """The state of a choice, only its facts unless it is to be judged. Raises NotSized for a text with errors."""
+        text, layout = rendered(self.text, self.slots, choice)
+        report = check(text, self.path, Wishes(only=self.rules, judging=judging))
+        if report.errors or report.ledger is None:
+            raise NotSized([f"{problem.span.line}: {problem.message}" for problem in report.errors], report)
+        standing = tuple(one for one in report.findings if one.severity in SEVERITIES and not one.conceded)
+        found = found_in(report.ledger.installation, self.path, layout)
+        return State(dict(choice), text, report.ledger, found, standing, report)
 
     def prepare(self) -> State:
         """Learn from the text as it stands what may be chosen where; what is open is filled for the while."""
         first = {key: "16 mm²" if slot.what == "cable" else f"{slot.kind or 'strip'} {_some(slot.kind or 'strip'):g} A"
                  for key, slot in self.slots.items() if slot.written is None}  # fmt: skip
-        state = self.judge(first)
+        state = self.look(first)
         try:
             self._load_options(state.found, state.ledger)
         except Missing as missing:
@@ -284,8 +284,8 @@ class Solved:
 def solve(task: Task) -> Solved:
     """Choose and judge until a choice is its own answer and the rule book finds nothing in it that a size mends."""
     learnt = Learnt()
-    state = task.judge(_generous(task))
-    hopeless = {one.identity for one in state.standing if one.rule in FUSE_RULES}
+    state = task.look(_generous(task))
+    hopeless: set[tuple[str, tuple[str, ...]]] = set()
     thick: State | None = None
     seen: set[frozenset[tuple[str, str]]] = set()
     for _ in range(MOST_ROUNDS):
@@ -294,7 +294,7 @@ def solve(task: Task) -> Solved:
         )
         if short:
             raise NoChoice([_too_small(key, call, task) for key, call in short.items()])
-        if unknown and not state.standing:
+        if unknown:
             raise NotSized([one.what for one in unknown])
         fused = {**state.choice, **{key: option.label for key, option in fuses.items()}}
         if fused != state.choice:
@@ -370,6 +370,9 @@ def _learn(state: State, task: Task, learnt: Learnt, hopeless: set[tuple[str, tu
     for finding in state.standing:
         if finding.identity in learnt.barred:
             continue
+        if finding.rule in FUSE_RULES:
+            generous = task.judge(_generous(task))
+            hopeless |= {one.identity for one in generous.standing if one.rule in FUSE_RULES}
         moved = False
         for key in () if finding.identity in hopeless else _concerned(finding, state, task):
             moved = _step(key, finding, state, task, learnt) or moved
