@@ -9,6 +9,7 @@ from loomwright.rulebook.finding import UNPROVEN, Finding, Wanted
 from loomwright.source import Problem, Span
 
 INDENT = "    "
+LONGEST = 400  # characters of the spec's own line
 LABEL = 8  # columns a label takes
 
 PAINT = {
@@ -139,9 +140,13 @@ def _labelled(label: str, value: str) -> str:
 def _own_line(span: Span, colour: bool) -> str:
     """The spec's own line without its indent; on a colour terminal the place stands out in it."""
     line, column = span.source.position(span.start)
-    whole = span.source.line_text(line)
+    whole, start = span.source.line_text(line), column - 1
+    if (
+        len(whole) > LONGEST
+    ):  # a window on the place: a text of one line would stand here once for each finding
+        begin = max(0, min(start - LONGEST // 4, len(whole) - LONGEST))
+        whole, start = whole[begin : begin + LONGEST], start - begin
     if colour:
-        start = column - 1
         stop = max(min(start + span.end - span.start, len(whole)), start)
         whole = f"{whole[:start]}\x1b[4m{whole[start:stop]}\x1b[24m{whole[stop:]}"
     return INDENT + whole.strip()

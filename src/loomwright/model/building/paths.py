@@ -14,6 +14,7 @@ from loomwright.source import Span
 from loomwright.syntax.tree import Clause, Measure, Word
 
 TOO_FAR = "correct the distance, or the lengths in 'along'"
+MOST_FUSES = 20  # in one run: more are a slip, and each parts the network further
 SLACK_OF_RULE = 1e-6  # metres: what is written to the millimetre may differ in the last bit
 
 
@@ -141,6 +142,11 @@ def fuses(
         register.report(
             odd.span, f"{run.name} has a fuse and '{word_of(odd)}' as well", "leave one of them out"
         )
+    if len(written) > MOST_FUSES:
+        register.report(
+            written[MOST_FUSES].span, f"{run.name} has {len(written)} fuses, and {MOST_FUSES} are the most"
+        )
+        written = written[:MOST_FUSES]
     if any(is_auto(clause) for clause in written):
         return Unknown(f"the fuse of {run.name}, still to be sized", written[0].span)
     if not written:

@@ -76,12 +76,16 @@ class Register:
     terminals: dict[str, Terminal] = field(default_factory=dict)
     ways: dict[Hub, dict[Way, Fuse | Unknown | None]] = field(default_factory=dict)
 
+    by_kinds: dict[tuple[str, ...], list[str]] = field(default_factory=dict)  # declared names, once all are
     patience: int = GUESSES  # comparisons of names that are left for hints
 
     def did_you_mean(self, word: str, known: Iterable[str]) -> str:
         """`: did you mean 'pump'?`, to be put at the end of a message, or nothing. A text full of slips gets fewer of them."""
-        names = list(known)
+        if self.patience <= 0:
+            return ""
+        names = known if isinstance(known, list) else list(known)
         if len(names) > self.patience:
+            self.patience = 0
             return ""
         self.patience -= len(names)
         near = nearest(word, names)
@@ -154,7 +158,10 @@ def may_be_elsewhere(register: Register, word: Word) -> bool:
 
 
 def _names(register: Register, kinds: Sequence[str]) -> list[str]:
-    return [name for name, statement in register.declared.items() if statement.kind.text in kinds]
+    key = tuple(kinds)
+    if key not in register.by_kinds:
+        register.by_kinds[key] = [name for name, each in register.declared.items() if each.kind.text in kinds]
+    return register.by_kinds[key]
 
 
 def find(register: Register, word: Word, made: type[T], kinds: Sequence[str], wanted: str = "") -> T | None:
