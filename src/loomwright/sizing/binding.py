@@ -40,6 +40,7 @@ def settled(solved: Solved, task: Task) -> tuple[Solved, dict[str, Binding]]:
             if isinstance(found, Binding):
                 bindings[key] = found
             else:
+                solved.learnt.taught = True
                 solved = replace(solved, state=found, model=model_of(found, task))
                 break
         else:
