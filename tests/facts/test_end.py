@@ -236,3 +236,25 @@ def test_the_lug_to_fit_takes_the_copper(ledger_of: Make, cable: str, lug: str) 
     """DIN 46234: 4.59 mm² goes into the barrel for 4 to 6 mm², 1.84 mm² into that for 1.5 to 2.5 mm²."""
     ledger = ledger_of(spec(cable=cable))
     assert ledger.get(ends_of(ledger, "main")[0], "lug-to-fit") == lug
+
+
+HUB = """
+hub ways in box {{ rated 40 A; stud M6; negatives 4 x M4; way 1 blade 10 A; way 2 blade 5 A; stud 2 M5 }}
+feed supply from crank.pos to ways.in {{ cable 6 mm2; along bay 0.5 m, box 1 m; ends lug 6 mm2 M6 crimped sealed tight }}
+earth supply-back from ways.neg to crank.neg {{ cable 6 mm2; along box 1 m; ends lug 6 mm2 M6 crimped sealed tight }}
+load fan in box {{ draws 1 A; stud M5 }}
+load horn in box {{ draws 1 A; stud M5 }}
+circuit air from ways.1 to fan {{ cable twin 2.5 mm2; along box 1 m; ends lug 2.5 mm2 M4 crimped sealed tight }}
+circuit noise from ways.2 to horn {{ cable twin 2.5 mm2; along box 1 m; ends lug 2.5 mm2 M5 crimped sealed tight }}
+"""
+
+
+def test_a_hubs_stud_is_of_in_and_neg_and_each_return_of_a_circuit_has_its_own(ledger_of: Make) -> None:
+    ledger = ledger_of(spec() + HUB.replace("{{", "{").replace("}}", "}"))
+    assert ledger.get(ends_of(ledger, "supply")[1], "stud") == "M6"
+    assert ledger.get(ends_of(ledger, "supply-back")[0], "stud") == "M6"
+    [back] = [end for end in ends_of(ledger, "air") if end.point.name == "ways.neg"]
+    assert ledger.get(back, "stud") == "M4"
+    with pytest.raises(Missing, match=r"the stud of ways\.1"):
+        ledger.get(ends_of(ledger, "air")[0], "stud")
+    assert ledger.get(ends_of(ledger, "noise")[0], "stud") == "M5"

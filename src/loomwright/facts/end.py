@@ -10,6 +10,7 @@ from loomwright.model.things import (
     Earthpoint,
     End,
     Fuse,
+    Hub,
     Lug,
     Run,
     Terminal,
@@ -67,8 +68,20 @@ def stud(end: End, ledger: Ledger) -> str | None:
         raise Missing(not_seen(end))  # what it sits on matters only once its lug is known
     if isinstance(point, Fuse):
         return kind(point.kind).stud
+    if isinstance(point, Terminal) and isinstance(point.device, Hub):
+        return _hub_stud(end, point, point.device, ledger)
     thread: str | None = ledger.known(point.thread) if isinstance(point, (Terminal, Earthpoint)) else None
     return thread
+
+
+def _hub_stud(end: End, terminal: Terminal, hub: Hub, ledger: Ledger) -> str | None:
+    """The stud that a hub's clauses give an end: `stud` is of in and neg, and each circuit's return has one of its own."""
+    if terminal.label == "neg" and end.run.circuit and hub.negative_thread:
+        return hub.negative_thread
+    stated = terminal.label in hub.threads or not terminal.label.isdecimal()
+    if not stated:
+        raise Missing(Unknown(f"the stud of {terminal.name}", hub.place_of("stud")))
+    return str(ledger.known(terminal.thread))
 
 
 def barrel_of(end: End, ledger: Ledger) -> tuple[End, ...]:

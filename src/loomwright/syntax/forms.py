@@ -92,7 +92,12 @@ _COVER = (
 
 DEVICE = _table(
     Form("terminals NAME, …", "terminals trickle, aux", "Terminals beyond those of its kind."),
-    Form("stud [TERMINAL] THREAD", "stud M8", "The thread of its terminals, or of one.", many="terminal"),
+    Form(
+        "stud [TERMINAL] THREAD",
+        "stud M8",
+        "The thread of its terminals, or of the one named: `stud neg M6`.",
+        many="terminal",
+    ),
     _NOTE,
     _ORDER,
     Form("count N", "count 4", "So many alike, in parallel.", settled="count them, or leave it out for one"),

@@ -111,7 +111,8 @@ def _threads(source: Written) -> dict[str, str]:
     for clause in source.all("stud"):
         if word_of(clause, "thread"):
             continue
-        label = str(plain(clause.parts.get("terminal")) or "").rpartition(".")[2]
+        named = plain(clause.parts.get("terminal"))
+        label = f"{named:g}" if isinstance(named, float) else str(named or "").rpartition(".")[2]
         threads.setdefault(label, plain(clause.parts["thread"]))
     studs = source.first("studs")
     if studs and "thread" in studs.parts:
