@@ -134,3 +134,18 @@ def test_an_alternator_is_asked_for_chargers_and_loads(ledger_of: Make) -> None:
     assert ledger.get(gen, "demand", modes["driving"]) == pytest.approx(taken)
     assert ledger.get(gen, "demand", modes["warm"]) == pytest.approx(taken + 5)
     assert ledger.get(gen, "straight-to") == ()
+
+
+def test_a_load_asks_the_alternator_for_its_average_and_the_batteries_bear_its_peaks(ledger_of: Make) -> None:
+    more = (
+        CHARGER
+        + """
+    load winch in bay { draws 300 A; duty 5 % }
+    feed pull from crank.pos to winch.pos { cable 70 mm2 red; along bay 1 m }
+    mode winching { engine running; on winch }
+    """
+    )
+    ledger, _ = house(ledger_of, more)
+    gen, modes = ledger.installation.named["gen"], ledger.installation.named
+    asked = ledger.get(gen, "demand", modes["winching"]) - ledger.get(gen, "demand", modes["driving"])
+    assert asked == pytest.approx(15)

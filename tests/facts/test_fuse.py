@@ -114,3 +114,27 @@ def test_a_larger_fuse_is_no_mend_where_the_cable_does_not_carry_it(ledger_of: M
     lamp = fuse_of(ledger, "lamp-feed")
     assert ledger.get(lamp, "bearing-rating", 11.0) == 15
     assert ledger.get(lamp, "bearing-rating", 30.0) is None
+
+
+SWITCHED = """
+switch beacon-switch in bay { rated 20 A }
+relay link in bay { rated 40 A; closes 13.3 V; opens 12.8 V }
+load beacon in bay { draws 4 A }
+feed to-switch from house.pos to beacon-switch.in { cable 2.5 mm2; along bay 0.4 m; fuse blade 10 A at 0.1 m }
+feed to-beacon from beacon-switch.out to beacon.pos { cable 2.5 mm2; along bay 1 m }
+earth beacon-return from beacon.neg to house.neg { cable 2.5 mm2; along bay 1 m }
+signal sense from house.pos to link.coil-pos { cable 1 mm2; along bay 0.4 m; fuse blade 3 A at 0.1 m }
+"""
+
+
+def test_one_switched_load_or_a_sense_wire_makes_no_main_feed(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC + SWITCHED)
+    asked = {name: ledger.get(fuse_of(ledger, name), "main-feed") for name in ("main", "to-switch", "sense")}
+    assert asked == {"main": True, "to-switch": False, "sense": False}
+
+
+@pytest.mark.parametrize(("mohm", "kind"), [("9", "strip fuse"), ("3", "class T fuse")])
+def test_the_kind_named_breaks_the_fault(ledger_of: Make, mohm: str, kind: str) -> None:
+    """ISO 8820-5 scope: 2 000 A; UL 248-15, from memory: 20 000 A."""
+    ledger = ledger_of(SPEC.replace("internal 9 mohm", f"internal {mohm} mohm"))
+    assert ledger.get(fuse_of(ledger, "main"), "kind-that-breaks") == kind

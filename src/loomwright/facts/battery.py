@@ -276,12 +276,22 @@ def drained_by(battery: t.Battery, ledger: Ledger) -> tuple[t.Load, ...]:
     )
     loads = [d for d in lines.taking(ledger, reached) if isinstance(d, t.Load) and not d.maker]
     loads = [load for load in loads if _works_at_rest(load, ledger)]
-    least = float(ledger.limit("starter-cut-out")) * ledger.installation.fitout.system.quantity.si / 12
+    least = ledger.get(battery, "starter-cut-out")
     certain = [load for load in loads if not _asks_first(load) and not _spares(load, least)]
     unsure = [load.cuts_out for load in loads if isinstance(load.cuts_out, t.Unknown) and _asks_first(load)]
     if not certain and unsure:
         raise Missing(*unsure)
     return tuple(certain)
+
+
+@fact(
+    "battery",
+    "starter-cut-out",
+    "voltage",
+    "The least cut-out of what hangs on it with the engine off, for the system's volts.",
+)
+def starter_cut_out(_battery: t.Battery, ledger: Ledger) -> float:
+    return float(ledger.limit("starter-cut-out")) * ledger.installation.fitout.system.quantity.si / 12
 
 
 def _works_at_rest(load: t.Load, ledger: Ledger) -> bool:

@@ -285,7 +285,10 @@ attributes(
 @fact("alternator", "demand", "current", "What is asked of it in a mode: chargers in full, house batteries that it charges straight, and the loads on its line.",
       takes=("thing mode",))  # fmt: skip
 def demand(alternator: t.Alternator, ledger: Ledger, mode: t.Mode) -> float:
-    """Shared among the alternators of a line. The vehicle's own needs are not in the spec."""
+    """Shared among the alternators of a line; a load counts by its duty, for the batteries bear its peaks.
+
+    The vehicle's own needs are not in the spec.
+    """
     line = lines.terminal(ledger, alternator, "pos")
     amps = sum(
         _taken_in(charger, alternator, ledger) for charger in lines.on_line(ledger, line, t.Charger, "in")
@@ -293,8 +296,16 @@ def demand(alternator: t.Alternator, ledger: Ledger, mode: t.Mode) -> float:
     for battery in straight_to(alternator, ledger):
         amps += min(ledger.get(battery, "pushed-by", alternator), ledger.get(battery, "charge-limit"))
     on = set(lines.on_line(ledger, line, t.Load, "pos")) | set(lines.on_line(ledger, line, t.Inverter, "pos"))
-    amps += sum(draw.nominal_amps for draw in draws(mode, ledger) if draw.device in on)
+    amps += sum(
+        draw.nominal_amps * _duty(draw.device, ledger) for draw in draws(mode, ledger) if draw.device in on
+    )
     return float(amps) / len(lines.on_line(ledger, line, t.Alternator, "pos"))
+
+
+def _duty(device: t.Device, ledger: Ledger) -> float:
+    """The share of the time that a device draws; all of it where none is stated."""
+    duty = ledger.known(device.duty, "duty") if isinstance(device, t.Load) else None
+    return float(duty.quantity.si) if duty is not None else 1.0
 
 
 def _taken_in(charger: t.Charger, alternator: t.Alternator, ledger: Ledger) -> float:

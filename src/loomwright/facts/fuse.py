@@ -6,6 +6,7 @@ from loomwright.analysis import opening
 from loomwright.facts.attribute import attributes, gather
 from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end, unfused
 from loomwright.facts.registry import Ledger, Missing, fact
+from loomwright.facts.run import consumers
 from loomwright.facts.wiring import END, SIDES, START, device_at, feedings, point_at, terminal_of_way
 from loomwright.model import things as t
 from loomwright.model.graph import Feeding
@@ -58,6 +59,21 @@ def breaking_capacity(fuse: t.Fuse, ledger: Ledger) -> float:
     cited = stock.kind(fuse.kind).breaking_capacity_amps
     ledger.note(f"breaks {cited.value:g} A", f"{cited.source} ({cited.mark})" if cited.mark else cited.source)
     return cited.value
+
+
+@fact(
+    "fuse",
+    "kind-that-breaks",
+    "text",
+    "The bolt-in kind of least breaking capacity that interrupts the greatest fault behind it; the strongest where none does.",
+    source="ISO 8820-5 scope; UL 248-15 (from memory)",
+)
+def kind_that_breaks(fuse: t.Fuse, ledger: Ledger) -> str:
+    amps = ledger.get(fuse, "fault")
+    kinds = sorted(
+        (one for one in stock.kinds() if one.bolt_in), key=lambda one: one.breaking_capacity_amps.value
+    )
+    return next((one for one in kinds if one.breaking_capacity_amps.value >= amps), kinds[-1]).title
 
 
 # ---------------------------------------------------------------- where it stands
@@ -267,13 +283,21 @@ def greatest_load(fuse: t.Fuse, ledger: Ledger) -> float:
     return max(gather(lambda mode: ledger.get(fuse, "load-current", mode), modes), default=0.0)
 
 
-@fact("fuse", "main-feed", "yes-no", "Whether it stands first after a battery and feeds more than one thing.")
+@fact(
+    "fuse",
+    "main-feed",
+    "yes-no",
+    "Whether it stands first after a battery and feeds more than one load or sense wire.",
+)
 def main_feed(fuse: t.Fuse, ledger: Ledger) -> bool:
     run = fuse.run
-    if run is None or serves(fuse, ledger) is None:
+    if run is None or run.role == "signal" or serves(fuse, ledger) is None:
         return False
     ends = [device_at(point_at(run, side)) for side in SIDES]
-    consumers = (t.Load, t.Sensor)
-    return any(isinstance(device, t.Battery) for device in ends) and not any(
-        isinstance(device, consumers) for device in ends
-    )
+    if not any(isinstance(device, t.Battery) for device in ends):
+        return False
+    if any(isinstance(device, (t.Load, t.Sensor)) for device in ends):
+        return False
+    spreads = any(isinstance(device, (t.Hub, t.Busbar)) for device in ends)
+    fed = list(consumers(run, ledger))
+    return spreads or len(fed) != 1 or not isinstance(fed[0], t.Load)
