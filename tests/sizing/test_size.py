@@ -9,9 +9,9 @@ import pytest
 
 from loomwright.report.check import check
 from loomwright.rulebook.finding import SEVERITIES, Finding
-from loomwright.sizing.search import RULES, NoChoice
 from loomwright.sizing.size import Sized, size
 from loomwright.sizing.slots import rendered, slots_of
+from loomwright.sizing.task import RULES, NoChoice
 from loomwright.stock import conductors, fuses
 
 from .generated import many_loads

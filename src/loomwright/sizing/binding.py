@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 from loomwright.model.things import Cable, Run
 from loomwright.sizing.paths import WORKS, Budget, volts
-from loomwright.sizing.search import Model, Solved, State, Task, idle_in, model_of
+from loomwright.sizing.search import Model, Solved, idle_in, model_of
 from loomwright.sizing.stock import CableOption, FuseOption
+from loomwright.sizing.task import State, Task
 from loomwright.stock.conductors import ConductorSize, conductor
 
 CLEAR = 0.001

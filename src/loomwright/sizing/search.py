@@ -8,65 +8,25 @@ from dataclasses import dataclass, field
 from loomwright.analysis.sizing import Bound, NoSize, least_cost
 from loomwright.facts.earth import served_feeds
 from loomwright.facts.electrics.resistances import run_length
-from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.registry import Missing
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.model.links import runs_of
-from loomwright.report.check import Report, Wishes, check
-from loomwright.rulebook.finding import SEVERITIES, Finding
-from loomwright.sheets.lists import Prices
+from loomwright.rulebook.finding import Finding
 from loomwright.sizing import paths, ratings
 from loomwright.sizing.needs import Need, needs_of
-from loomwright.sizing.slots import Found, Slot, found_in, rendered
-from loomwright.sizing.stock import CableOption, FuseOption, cable_options, fuse_options, trade_of
+from loomwright.sizing.stock import CableOption
+from loomwright.sizing.task import NoChoice, NotSized, State, Task
 from loomwright.stock.conductors import conductor
-from loomwright.stock.fuses import kind as fuse_kind
 
 MOST_ROUNDS = 60
 FREE_TURNS = 4
-
-RULES = frozenset((
-    "breaking-capacity-short", "cable-overloaded", "charge-line-drop", "cut-out-margin", "feeder-overloaded", "fuse-above-cable",
-    "fuse-below-load", "fuse-never-blows", "fuse-slower-than-cable", "fuse-trips-on-surge", "lug-barrel-mismatch", "no-selectivity",
-    "parallel-cables-unequal", "step-down-unfused", "too-thin-for-mechanics", "two-in-one-barrel", "undersized-earth",
-    "unfused-both-ends", "unfused-feed", "voltage-drop-high",
-))  # fmt: skip
-"""The rules that bear on sizes and ratings; a workshop's own rules are judged beside them."""
 
 LOOP_RULES = frozenset(("fuse-never-blows", "fuse-slower-than-cable"))
 """Those that less resistance anywhere in the loop of a fault mends."""
 
 FUSE_RULES = frozenset(("fuse-below-load", "fuse-trips-on-surge", "feeder-overloaded", "no-selectivity"))
 """Those that a larger fuse mends."""
-
-
-class NoChoice(Exception):
-    """No choice of stocked sizes holds every rule. `lines` say which limit would have to give, and by how much."""
-
-    def __init__(self, lines: Sequence[str]) -> None:
-        super().__init__("; ".join(lines))
-        self.lines = tuple(lines)
-
-
-class NotSized(Exception):
-    """The spec can't be sized as it stands; `problems` are its errors, `lines` what to look at or measure."""
-
-    def __init__(self, lines: Sequence[str], report: Report | None = None) -> None:
-        super().__init__("; ".join(lines))
-        self.lines = tuple(lines)
-        self.report = report
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """One choice, the text that it makes, and what the rule book says of that."""
-
-    choice: Mapping[str, str]
-    text: str
-    ledger: Ledger
-    found: Found
-    standing: tuple[Finding, ...]
-    report: Report
 
 
 @dataclass(slots=True)
@@ -87,64 +47,6 @@ class Learnt:
             self.areas.pop(key, None)
             self.amps.pop(key, None)
             del self.why[key]
-
-
-@dataclass(slots=True)
-class Task:
-    """What is sized: the text and its path, the free slots, the house's rules, and what may be chosen at each slot."""
-
-    text: str
-    path: str
-    slots: dict[str, Slot]
-    free: frozenset[str]
-    rules: frozenset[str]
-    prices: Prices
-    cables: dict[str, tuple[CableOption, ...]] = field(default_factory=dict)
-    fuses: dict[str, tuple[FuseOption, ...]] = field(default_factory=dict)
-    judged: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
-
-    def judge(self, choice: Mapping[str, str]) -> State:
-        """The state of a choice with its findings; each is judged once."""
-        key = tuple(sorted(choice.items()))
-        if key not in self.judged:
-            self.judged[key] = self.look(choice, judging=True)
-        return self.judged[key]
-
-    def look(self, choice: Mapping[str, str], judging: bool = False) -> State:
-        """The state of a choice, only its facts unless it is to be judged. Raises NotSized for a text with errors."""
-        text, layout = rendered(self.text, self.slots, choice)
-        report = check(text, self.path, Wishes(only=self.rules, judging=judging))
-        if report.errors or report.ledger is None:
-            raise NotSized([f"{problem.span.line}: {problem.message}" for problem in report.errors], report)
-        standing = tuple(one for one in report.findings if one.severity in SEVERITIES and not one.conceded)
-        found = found_in(report.ledger.installation, self.path, layout)
-        return State(dict(choice), text, report.ledger, found, standing, report)
-
-    def prepare(self) -> State:
-        """Learn from the text as it stands what may be chosen where; what is open is filled for the while."""
-        first = {key: "16 mm²" if slot.what == "cable" else f"{slot.kind or 'strip'} {_some(slot.kind or 'strip'):g} A"
-                 for key, slot in self.slots.items() if slot.written is None}  # fmt: skip
-        state = self.look(first)
-        try:
-            self._load_options(state.found, state.ledger)
-        except Missing as missing:
-            raise NotSized([one.what for one in missing.reasons]) from None
-        return state
-
-    def _load_options(self, found: Found, ledger: Ledger) -> None:
-        """What may be chosen at each free slot. Raises Missing where a length is not known."""
-        trade = trade_of(self.slots.values())
-        for key, slot in self.slots.items():
-            if key not in self.free:
-                continue
-            if slot.what == "cable":
-                self.cables[key] = cable_options(slot, found, trade, ledger, self.prices)
-            else:
-                self.fuses[key] = fuse_options(slot, found, self.prices)
-
-
-def _some(kind: str) -> float:
-    return fuse_kind(kind).ratings[-1]
 
 
 @dataclass(slots=True)

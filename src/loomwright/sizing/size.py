@@ -13,9 +13,10 @@ from loomwright.rulebook.house import House, house_of
 from loomwright.rulebook.load import load_rules
 from loomwright.sheets.lists import prices_in
 from loomwright.sizing.binding import Binding, option_of, settled
-from loomwright.sizing.search import RULES, NoChoice, NotSized, Solved, State, Task, solve
+from loomwright.sizing.search import Solved, solve
 from loomwright.sizing.slots import Found, Slot, rendered, slots_of
 from loomwright.sizing.stock import CableOption
+from loomwright.sizing.task import RULES, NoChoice, NotSized, State, Task
 
 __all__ = ["NoChoice", "NotSized", "Row", "Sized", "size"]
 
