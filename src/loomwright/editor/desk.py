@@ -125,7 +125,8 @@ class Desk:
         folder = project_folder(path)
         if folder not in self._including:
             self._including[folder] = tuple(self._with_includes(folder))
-        found = dict.fromkeys((*sorted(self.buffers), *self._including[folder]))
+        near = (buffer for buffer in sorted(self.buffers) if buffer.startswith(os.path.join(folder, "")))
+        found = dict.fromkeys((*near, *self._including[folder]))
         sheets = ((spec, self.sheet(spec)) for spec in found)
         return tuple(spec for spec, sheet in sheets if sheet is not None and sheet.is_spec and sheet.includes)
 

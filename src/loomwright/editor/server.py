@@ -9,7 +9,6 @@ import asyncio
 import logging
 import os
 import sys
-from collections.abc import Iterable
 from typing import BinaryIO, Protocol
 
 from lsprotocol import types as lsp
@@ -71,7 +70,7 @@ class Server(LanguageServer):
         self.desk = Desk()
         self.uris: dict[str, str] = {}
         self.versions: dict[str, int] = {}
-        self.told: set[str] = set()
+        self.told: dict[str, tuple[int | None, list[lsp.Diagnostic]]] = {}
         self.waiting: asyncio.TimerHandle | None = None
 
     # ---- Positions
@@ -120,8 +119,7 @@ class Server(LanguageServer):
                 for one in diagnostics:
                     kept.setdefault((repr(one.range), one.code, one.message), one)
         for path in {**dict.fromkeys(self.told), **dict.fromkeys(found)}:
-            self.publish(path, found.get(path, {}).values())
-        self.told = {path for path, diagnostics in found.items() if diagnostics}
+            self.publish(path, list(found.get(path, {}).values()))
 
     def checked(self, spec: str) -> dict[str, list[lsp.Diagnostic]]:
         """The findings of one spec by file. A fault of the program is logged and told, and the others are still checked."""
@@ -134,10 +132,14 @@ class Server(LanguageServer):
             start = lsp.Range(lsp.Position(0, 0), lsp.Position(0, 1))
             return {spec: [lsp.Diagnostic(start, said, LEVELS["error"], source="loomwright")]}
 
-    def publish(self, path: str, diagnostics: Iterable[lsp.Diagnostic]) -> None:
-        self.text_document_publish_diagnostics(
-            lsp.PublishDiagnosticsParams(self.uri(path), list(diagnostics), self.versions.get(path))
-        )
+    def publish(self, path: str, diagnostics: list[lsp.Diagnostic]) -> None:
+        """Tell the findings of a file, an empty list too, unless they are what was told of this version."""
+        news = (self.versions.get(path), diagnostics)
+        if self.told.get(path) != news:
+            self.told[path] = news
+            self.text_document_publish_diagnostics(
+                lsp.PublishDiagnosticsParams(self.uri(path), diagnostics, self.versions.get(path))
+            )
 
     def diagnostic(self, remark: notes.Remark) -> lsp.Diagnostic:
         return lsp.Diagnostic(
@@ -188,10 +190,10 @@ def files_changed(ls: Server, _params: lsp.DidChangeWatchedFilesParams) -> None:
 def closed(ls: Server, params: lsp.DidCloseTextDocumentParams) -> None:
     path = ls.path(params.text_document.uri)
     ls.desk.close(path)
-    ls.publish(path, ())
-    ls.uris.pop(path, None)
     ls.versions.pop(path, None)
-    ls.told.discard(path)
+    ls.publish(path, [])
+    ls.told.pop(path, None)
+    ls.uris.pop(path, None)
     ls.check_soon()
 
 
@@ -378,10 +380,16 @@ def server() -> Server:
     return made
 
 
+def _is_fault(record: logging.LogRecord) -> bool:
+    """Whether a line of the log tells of a fault, and not of a request that was refused with a reason."""
+    return not (record.exc_info and isinstance(record.exc_info[1], JsonRpcInvalidParams))
+
+
 def serve() -> None:
     """Serve one editor until it says goodbye. Nothing but the protocol reaches standard output: what else is printed goes to
     standard error, where editors keep a log."""
     logging.basicConfig(stream=sys.stderr, level=logging.WARNING)
+    logging.getLogger("pygls.protocol.json_rpc").addFilter(_is_fault)
     output: BinaryIO = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     sys.stdout = sys.stderr
