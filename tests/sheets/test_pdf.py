@@ -1,0 +1,254 @@
+"""The typeset papers as pdftotext and pdfinfo read them: nothing missing, nothing cut off, tagged, the same each time."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import xml.etree.ElementTree as ElementTree
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+from tests.sheets.job import PLANNED, SPECS, job_at
+
+from loomwright.model.things import Fuse
+from loomwright.sheets import render
+from loomwright.sheets.document import (
+    Caution,
+    Cell,
+    Facts,
+    Figure,
+    Heading,
+    Note,
+    Papers,
+    Paragraph,
+    Signature,
+    Steps,
+    Swatch,
+    Table,
+    plain,
+)
+from loomwright.sheets.papers import papers
+
+pytestmark = [pytest.mark.program("pdftotext"), pytest.mark.program("pdfinfo")]
+pytest.importorskip("typst", reason="the extra pdf is not installed")
+
+AS_FOUND = PLANNED.with_name("as-found.fitout")
+SHOWN = pytest.mark.parametrize(
+    "spec",
+    [PLANNED, AS_FOUND, SPECS / "marsh-lab" / "planned.fitout"],
+    ids=lambda path: f"{path.parent.name}-{path.stem}",
+)
+MARGIN = 15 * 72 / 25.4
+"""Points of paper at the sides that stay white."""
+
+
+@cache
+def bound(spec: Path) -> Papers:
+    return papers(job_at(spec))
+
+
+@pytest.fixture(scope="session")
+def printed() -> dict[Path, Path]:
+    return {}
+
+
+@pytest.fixture
+def made(printed: dict[Path, Path], tmp_path_factory: pytest.TempPathFactory, spec: Path) -> Path:
+    """The file of a spec's papers, typeset once."""
+    if spec not in printed:
+        file = tmp_path_factory.mktemp("pdf") / f"{spec.stem}.pdf"
+        file.write_bytes(render.pdf(bound(spec)))
+        printed[spec] = file
+    return printed[spec]
+
+
+def told(*command: str | Path) -> str:
+    return subprocess.run([str(word) for word in command], capture_output=True, check=True).stdout.decode(
+        errors="replace"
+    )
+
+
+def letters(text: str) -> str:
+    """Text without spaces and without what a typesetter does at the end of a line."""
+    return re.sub(r"[\s\u00ad\u200b-]+", "", text.replace("’", "'").replace("‘", "'"))
+
+
+def pages_of(file: Path) -> list[str]:
+    return told("pdftotext", "-raw", file, "-").split("\f")[:-1]
+
+
+def texts_of(papers_: Papers) -> Iterator[str]:
+    """Every text of the neutral document but those in drawings, cell by cell."""
+    for sheet in papers_.sheets:
+        yield sheet.title
+        for block in sheet.blocks:
+            if isinstance(block, Heading):
+                yield block.text
+            elif isinstance(block, Paragraph):
+                yield plain(block.words)
+            elif isinstance(block, Note):
+                yield plain(block.text)
+            elif isinstance(block, Caution):
+                yield block.text
+            elif isinstance(block, Facts):
+                for label, value in block.pairs:
+                    yield from (label, of_cell(value))
+            elif isinstance(block, Figure):
+                yield from (block.caption, block.description)
+            elif isinstance(block, Signature):
+                yield from block.lines
+            elif isinstance(block, Steps):
+                for step in block.steps:
+                    yield from (one.text for one in step.cautions)
+                    yield plain(step.words)
+                    yield from map(plain, step.details)
+            elif isinstance(block, Table):
+                yield block.caption
+                yield from (column.title for column in block.columns if block.rows)
+                yield from (of_cell(cell) for row in block.rows for cell in row.cells)
+
+
+def of_cell(cell: Cell) -> str:
+    return cell.colour if isinstance(cell, Swatch) else render.said(cell)
+
+
+# ---------------------------------------------------------------- what is on the paper
+
+
+@SHOWN
+def test_every_text_of_the_papers_is_in_the_pdf(made: Path, spec: Path) -> None:
+    """A text that runs over a page's end is met in two parts."""
+    got = letters(" ".join(pages_of(made)))
+    missing = [text for text in texts_of(bound(spec)) if text.strip() and letters(text) not in got]
+    assert [text for text in missing if not _in_parts(text, got)] == []
+
+
+def _in_parts(text: str, got: str) -> bool:
+    """Whether a text is there word by word: lines of two cells side by side are read one after the other."""
+    return all(letters(word) in got for word in text.split())
+
+
+@SHOWN
+def test_every_run_and_every_fuse_is_in_the_run_schedule(made: Path, spec: Path) -> None:
+    pages = pages_of(made)
+    outline = [sheet.title for sheet in bound(spec).sheets]
+    start = next(n for n, text in enumerate(pages) if "Run schedule" in text.splitlines()[1:4])
+    following = outline[outline.index("Run schedule") + 1]
+    end = next(n for n, text in enumerate(pages) if n > start and following in text.splitlines()[1:4])
+    schedule = letters(" ".join(pages[start:end]))
+    installation = job_at(spec).installation
+    runs = [run.name for run in installation.runs]
+    fuses = [fuse for of in installation.fuses_of.values() if isinstance(of, tuple) for fuse in of]
+    fuses += [fuse for fuse in installation.fuse_of_way.values() if isinstance(fuse, Fuse)]
+    assert runs
+    assert fuses
+    assert [name for name in runs if letters(name) not in schedule] == []
+    assert [fuse.name for fuse in fuses if letters(f"{fuse.kind} {fuse.rating.text}") not in schedule] == []
+
+
+@SHOWN
+def test_nothing_stands_in_the_margins_or_on_another_word(made: Path) -> None:
+    root = ElementTree.fromstring(told("pdftotext", "-bbox", made, "-"))
+    space = "{http://www.w3.org/1999/xhtml}"
+    pages = list(root.iter(f"{space}page"))
+    assert pages
+    for number, page in enumerate(pages, 1):
+        wide, high = float(page.attrib["width"]), float(page.attrib["height"])
+        for word in page.iter(f"{space}word"):
+            left, top, right, bottom = (float(word.attrib[name]) for name in ("xMin", "yMin", "xMax", "yMax"))
+            where = (number, word.text)
+            assert left >= MARGIN - 1, where
+            assert right <= wide - MARGIN + 1, where
+            assert top > 20, where
+            assert bottom < high - 20, where
+
+
+@SHOWN
+def test_each_sheet_starts_a_page_and_each_page_is_numbered(made: Path, spec: Path) -> None:
+    pages = pages_of(made)
+    starts = []
+    for sheet in bound(spec).sheets:
+        starts += [
+            n for n, text in enumerate(pages) if sheet.title in text.splitlines()[1:4] and "For " in text
+        ]
+    assert len(set(starts)) >= len(bound(spec).sheets)
+    for number, text in enumerate(pages, 1):
+        assert bound(spec).title in text.splitlines()[0]
+        assert f"page {number} of {len(pages)}" in text
+
+
+@SHOWN
+def test_no_page_but_a_sheets_last_is_nearly_empty(made: Path, spec: Path) -> None:
+    root = ElementTree.fromstring(told("pdftotext", "-bbox", made, "-"))
+    space = "{http://www.w3.org/1999/xhtml}"
+    titles = {sheet.title for sheet in bound(spec).sheets}
+    starts = [bool(titles & set(text.splitlines()[1:4])) for text in pages_of(made)] + [True]
+    for number, page in enumerate(root.iter(f"{space}page"), 1):
+        high = float(page.attrib["height"])
+        bottoms = [float(word.attrib["yMax"]) for word in page.iter(f"{space}word")]
+        used = max(bottom for bottom in bottoms if bottom < high - 50) / high
+        assert used > 0.4 or starts[number], number
+
+
+# ---------------------------------------------------------------- what a reader's program is told
+
+
+@SHOWN
+def test_it_is_tagged_has_a_title_and_a_language(made: Path, spec: Path) -> None:
+    told_ = told("pdfinfo", made)
+    assert re.search(r"^Tagged:\s+yes$", told_, re.MULTILINE)
+    assert re.search(rf"^Title:\s+{re.escape(bound(spec).title)}$", told_, re.MULTILINE)
+    assert not re.search(r"^(CreationDate|ModDate):", told_, re.MULTILINE)
+    assert re.search(rb"/Lang\s*\(en", made.read_bytes())
+
+
+@SHOWN
+def test_tables_figures_and_headings_are_tagged_as_such(made: Path) -> None:
+    structure = told("pdfinfo", "-struct", made)
+    for tag in ("Table", "TH", "TD", "Figure", "H1", "H2"):
+        assert re.search(rf"^\s*{tag}\b", structure, re.MULTILINE), tag
+
+
+@SHOWN
+def test_each_sheet_has_a_bookmark(made: Path, spec: Path) -> None:
+    read = made.read_bytes()
+    count = int(re.findall(rb"/Type\s*/Outlines.*?/Count\s+(-?\d+)", read, re.DOTALL)[0])
+    assert abs(count) >= len(bound(spec).sheets)
+    titles = {
+        _pdf_text(title) for title in re.findall(rb"/Title\s*(\((?:\\.|[^\\)])*\)|<[0-9A-Fa-f]*>)", read)
+    }
+    assert {sheet.title for sheet in bound(spec).sheets} <= titles
+
+
+def _pdf_text(token: bytes) -> str:
+    """A string object of ISO 32000-1 clause 7.9.2: UTF-16 behind a mark, else Latin letters."""
+    raw = (
+        bytes.fromhex(token[1:-1].decode())
+        if token.startswith(b"<")
+        else re.sub(rb"\\(.)", rb"\1", token[1:-1])
+    )
+    return raw[2:].decode("utf-16-be") if raw.startswith(b"\xfe\xff") else raw.decode("latin-1")
+
+
+def test_another_process_with_another_hash_seed_makes_the_same_bytes(tmp_path: Path) -> None:
+    files = []
+    for seed in ("1", "2"):
+        command = [
+            sys.executable,
+            "-m",
+            "loomwright.cli",
+            "sheets",
+            PLANNED,
+            "--format",
+            "pdf",
+            "--format",
+            "html",
+        ]
+        command += ["-o", tmp_path / seed]
+        subprocess.run(command, check=True, capture_output=True, env={**os.environ, "PYTHONHASHSEED": seed})
+        files.append([(tmp_path / seed / name).read_bytes() for name in ("planned.html", "planned.pdf")])
+    assert files[0] == files[1]
