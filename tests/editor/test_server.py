@@ -58,7 +58,7 @@ def findings_of_check(folder: Path, *paths: str) -> dict[str, Any]:
     return found
 
 
-def as_check_says(folder: Path, path: Path, diagnostics: list[dict[str, Any]]) -> list[tuple[Any, ...]]:
+def as_check_says(path: Path, diagnostics: list[dict[str, Any]]) -> list[tuple[Any, ...]]:
     """Diagnostics in the terms of `check`'s JSON: columns in code points, from 1."""
     lines = path.read_text(encoding="utf-8").split("\n")
     found = []
@@ -88,7 +88,7 @@ def of_check(found: dict[str, Any], path: str) -> list[tuple[Any, ...]]:
 def test_an_editor_is_told_the_findings_of_check(client: Client, specs: Path, name: str) -> None:
     path = specs / f"{name}.fitout"
     diagnostics = client.open(path)
-    assert as_check_says(specs, path, diagnostics) == of_check(
+    assert as_check_says(path, diagnostics) == of_check(
         findings_of_check(specs, f"{name}.fitout"), f"{name}.fitout"
     )
     close(client, path)
@@ -97,7 +97,7 @@ def test_an_editor_is_told_the_findings_of_check(client: Client, specs: Path, na
 def test_findings_and_concessions_stand_at_their_utf_16_columns(folder: Path, client: Client) -> None:
     path = folder / "van.fitout"
     diagnostics = client.open(path)
-    assert sorted(as_check_says(folder, path, diagnostics)) == sorted(
+    assert sorted(as_check_says(path, diagnostics)) == sorted(
         of_check(findings_of_check(folder, "van.fitout"), "van.fitout")
     )
     assert {one["severity"] for one in diagnostics if one["message"].startswith("dangerous")} == {1}
