@@ -12,10 +12,12 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.sheets import sample
 from tests.sheets.job import PLANNED, SPECS, job_at
 
 from loomwright.model.things import Fuse
 from loomwright.sheets import render
+from loomwright.sheets.catalogue import NAMES
 from loomwright.sheets.document import (
     Caution,
     Cell,
@@ -32,6 +34,7 @@ from loomwright.sheets.document import (
     plain,
 )
 from loomwright.sheets.papers import papers
+from loomwright.sheets.printing import files_of
 
 pytestmark = [pytest.mark.program("pdftotext"), pytest.mark.program("pdfinfo")]
 pytest.importorskip("typst", reason="the extra pdf is not installed")
@@ -234,6 +237,17 @@ def _pdf_text(token: bytes) -> str:
     return raw[2:].decode("utf-16-be") if raw.startswith(b"\xfe\xff") else raw.decode("latin-1")
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_each_sheet_can_be_had_alone_in_every_format(tmp_path: Path, name: str) -> None:
+    files = files_of(job_at(PLANNED), ["html", "pdf", "markdown"], [name])
+    assert sorted(files) == ["planned.html", "planned.md", "planned.pdf"]
+    (sheet,) = (each for each in bound(PLANNED).sheets if each.name == name)
+    (tmp_path / "planned.pdf").write_bytes(files["planned.pdf"])
+    assert re.findall(rb'<section id="sheet-([a-z-]+)"', files["planned.html"]) == [name.encode()]
+    assert re.findall(r"^## (.*)$", files["planned.md"].decode(), re.MULTILINE) == [sheet.title]
+    assert sheet.title in pages_of(tmp_path / "planned.pdf")[0].splitlines()[1:4]
+
+
 def test_another_process_with_another_hash_seed_makes_the_same_bytes(tmp_path: Path) -> None:
     files = []
     for seed in ("1", "2"):
@@ -252,3 +266,39 @@ def test_another_process_with_another_hash_seed_makes_the_same_bytes(tmp_path: P
         subprocess.run(command, check=True, capture_output=True, env={**os.environ, "PYTHONHASHSEED": seed})
         files.append([(tmp_path / seed / name).read_bytes() for name in ("planned.html", "planned.pdf")])
     assert files[0] == files[1]
+
+
+# ---------------------------------------------------------------- user text
+
+
+def typeset(title: str, tmp_path: Path) -> str:
+    """The text of a sample in which each kind of block holds a user's text."""
+    file = tmp_path / "sample.pdf"
+    file.write_bytes(render.pdf(sample.papers(title)))
+    return " ".join(pages_of(file))
+
+
+def test_user_text_is_text_in_every_kind_of_block(tmp_path: Path) -> None:
+    """The part before the Hebrew word, which pdftotext puts in order of its own; no font has the wrench."""
+    text = letters(typeset(sample.NASTY, tmp_path))
+    start = letters(sample.NASTY[: sample.NASTY.index("|")]).replace('"', "")
+    assert re.sub('["“”]', "", text).count(start) >= 8
+    assert "[wrench]" in text
+    assert "שלום" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "spelled"),
+    [
+        ("木材店 Ωmega", "[U+6728 U+6750 U+5E97] Ωmega"),
+        ("작업 van", "[U+C791 U+C5C5] van"),
+        ("ยาน", "[U+0E22 U+0E32 U+0E19]"),
+        ("Łódź Ђорђе ﬁ 16 mm²", "Łódź Ђорђе"),
+    ],
+)
+def test_letters_that_no_font_has_stand_as_their_numbers_and_never_as_boxes(
+    tmp_path: Path, name: str, spelled: str
+) -> None:
+    text = " ".join(typeset(name, tmp_path).split())
+    assert spelled in text
+    assert ("missing from the fonts" in text) == ("U+" in spelled)

@@ -13,9 +13,11 @@ from loomwright.sheets.document import Cell, Papers, Steps, Swatch, Table, plain
 from loomwright.sheets.dyes import dye
 
 TEMPLATES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "templates")
-PICTURES = (
-    "\U0001f000"  # from here on Unicode has pictographs, and letters that no font of the typesetter has
+FONTLESS = re.compile(
+    "[\u0700-\u08ff\u0980-\u109f\u1100-\u1cff\u2e80-\u2fff\u3040-\ud7ff\uf900-\ufaff\uff00-\uffef]+|[\U0001f000-\U0010ffff]"
 )
+"""What no font of the typesetter has: words in the scripts of South and East Asia among others, and pictographs."""
+LACKING = "Letters that stand as [U+…] are missing from the fonts of this paper: it gives their numbers in Unicode, and the page shows them."
 LAW = (
     "Local codes and licensed practice come first. Mains wiring is shown as a boundary only: licensed electrician only."
     " The figures are worked out from what the spec says; measured results decide."
@@ -59,7 +61,7 @@ def pdf(papers: Papers) -> bytes:
         raise NoTypesetter("PDF needs typst: python3 -m pip install 'loomwright[pdf]'") from None
     made: bytes = typst.compile(
         _template_text("papers.typ").encode(),
-        sys_inputs={"papers": json.dumps(_data(papers), ensure_ascii=False)},
+        sys_inputs={"papers": _for_typesetter(papers)},
         ignore_system_fonts=True,
     )
     return made
@@ -136,16 +138,26 @@ def _data(papers: Papers) -> dict[str, Any]:
     return {**data, **constants, "job": f"Job {papers.job}" if papers.job else ""}
 
 
+def _for_typesetter(papers: Papers) -> str:
+    """The data as JSON, with a word on letters that stand as numbers where there are any."""
+    data = _data(papers)
+    text = json.dumps({**data, "lacking": ""}, ensure_ascii=False)
+    return json.dumps({**data, "lacking": LACKING}, ensure_ascii=False) if "[U+" in text else text
+
+
 def in_letters(text: str) -> str:
-    """Text for the typesetter, whose fonts have no pictures: a pictograph stands by its Unicode name, `[wrench]`."""
-    if text.isascii() or max(text) < PICTURES:
-        return text
+    """Text for the typesetter, whose fonts lack pictures and some scripts, so that nothing comes out as an empty box: a
+    pictograph stands by its Unicode name, `[wrench]`, and a word by the numbers of its letters, `[U+6728 U+6750]`."""
+    return text if text.isascii() else FONTLESS.sub(_spelled, text)
+
+
+def _spelled(found: re.Match[str]) -> str:
+    letters = found.group()
+    if letters < "\U0001f000":
+        return f"[{' '.join(f'U+{ord(letter):04X}' for letter in letters)}]"
     import unicodedata
 
-    return "".join(
-        f"[{unicodedata.name(letter, 'picture').lower()}]" if letter >= PICTURES else letter
-        for letter in text
-    )
+    return f"[{unicodedata.name(letters, 'picture').lower()}]"
 
 
 def _plain_data(value: Any) -> Any:
