@@ -98,5 +98,7 @@ def _store(path: str, value: object) -> None:
             pickle.dump(value, file, protocol=pickle.HIGHEST_PROTOCOL)
         os.replace(own, path)
     except (OSError, pickle.PicklingError):
+        pass
+    finally:  # Ctrl-C leaves nothing behind either
         if os.path.exists(own):
             os.remove(own)

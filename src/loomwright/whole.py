@@ -15,6 +15,17 @@ def write(path: str, content: bytes) -> None:
     write_all({path: content})
 
 
+def write_new(path: str, content: bytes) -> None:
+    """Put `content` into a file that is not there yet. Raises OSError, FileExistsError for what is there, and then nothing is
+    changed."""
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))  # the name is taken first
+    try:
+        write(path, content)
+    except BaseException:
+        os.unlink(path)
+        raise
+
+
 def write_all(files: Mapping[str, bytes]) -> None:
     """All files or none of them, as far as the disk allows: all are written beside their places before the first is moved."""
     parts: dict[str, str] = {}
@@ -47,7 +58,9 @@ def _part(target: str, content: bytes) -> str:
             os.fsync(file.fileno())
         if os.path.exists(target):
             os.chmod(part, os.stat(target).st_mode & 0o7777)
-    except OSError:
+    except FileExistsError:
+        raise  # it is another's
+    except BaseException:  # Ctrl-C leaves nothing behind either
         if os.path.lexists(part):
             os.unlink(part)
         raise

@@ -13,9 +13,9 @@ from click.testing import CliRunner
 from tests.sheets.job import PLANNED
 from tests.sheets.test_papers import small
 
+from loomwright import whole
 from loomwright.cli import commands
 from loomwright.report.files import Unreadable
-from loomwright.sheets import printing
 from loomwright.sheets.printing import NotWritten, write_whole
 
 
@@ -168,7 +168,7 @@ def test_a_full_disk_leaves_the_earlier_papers_and_nothing_else(
         if len(synced) > 1:
             raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(printing.os, "fsync", full)
+    monkeypatch.setattr(whole.os, "fsync", full)
     with pytest.raises(NotWritten, match="no space left on device"):
         write_whole(str(tmp_path), {"van.html": b"page", "van.md": b"text"})
     assert names(tmp_path) == ["van.html"]

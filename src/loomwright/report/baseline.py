@@ -18,6 +18,7 @@ from collections.abc import Collection, Hashable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
+from loomwright import whole
 from loomwright.report.check import CLASSES, Report
 from loomwright.report.files import Unreadable
 from loomwright.rulebook.finding import Finding
@@ -149,15 +150,10 @@ def _entry(row: Any) -> Entry:
 
 def write(path: str, text: str) -> None:
     """Write a baseline whole or not at all. Raises Unreadable."""
-    unfinished = f"{path}.unfinished"
     try:
-        with open(unfinished, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        os.replace(unfinished, path)
+        whole.write(path, text.encode())
     except OSError as error:
-        raise Unreadable(
-            f"{path} can't be written: {(error.strerror or 'no reason given').lower()}"
-        ) from None
+        raise Unreadable(f"{path} can't be written: {whole.reason(error)}") from None
 
 
 def told(parted: Parted, path: str) -> str:

@@ -6,6 +6,7 @@ import os
 from collections.abc import Collection, Iterable, Mapping
 from importlib import import_module
 
+from loomwright import whole
 from loomwright.sheets import render
 from loomwright.sheets.document import Papers
 from loomwright.sheets.job import Job
@@ -63,24 +64,15 @@ def _lists(job: Job, only: Collection[str]) -> Iterable[tuple[str, bytes]]:
 def write_whole(folder: str, files: Mapping[str, bytes], sources: Iterable[str] = ()) -> list[str]:
     """Write all files into a folder (made where it is missing) or none; the paths that were written.
 
-    Every file is first written beside its place under another name and moved only when all are there. Raises NotWritten
-    for a folder that can't be written to, and for a file that would replace one of `sources` or a folder.
+    Raises NotWritten for a folder that can't be written to, and for a file that would replace one of `sources` or a folder.
     """
     targets = {os.path.join(folder, name): content for name, content in files.items()}
     _refuse_loss(targets, sources)
-    parts: dict[str, str] = {}
     try:
         os.makedirs(folder, exist_ok=True)
-        for target, content in targets.items():
-            parts[target] = _part(target, content)
-        for target, part in parts.items():
-            os.replace(part, target)
+        whole.write_all(targets)
     except OSError as error:
-        raise NotWritten(f"nothing was written to {folder}: {_reason(error, folder)}") from None
-    finally:
-        for part in parts.values():
-            if os.path.lexists(part):
-                os.unlink(part)
+        raise NotWritten(f"nothing was written to {folder}: {_reason(error)}") from None
     return list(targets)
 
 
@@ -95,26 +87,9 @@ def _refuse_loss(targets: Iterable[str], sources: Iterable[str]) -> None:
             )
 
 
-def _part(target: str, content: bytes) -> str:
-    """The content under a name of its own beside the target, safe on disk; nothing is left of it when that fails."""
-    folder, name = os.path.split(target)
-    part = os.path.join(folder, f".{name}.{os.getpid()}.part")
-    try:
-        with open(part, "xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError:
-        if os.path.lexists(part):
-            os.unlink(part)
-        raise
-    return part
-
-
-def _reason(error: OSError, folder: str) -> str:
+def _reason(error: OSError) -> str:
     if isinstance(error, (FileExistsError, NotADirectoryError)):
         return "it is a file, or lies in one, and not a folder"
     if isinstance(error, PermissionError):
         return "writing there is not permitted"
-    words = (error.strerror or "the disk refused").lower()
-    return f"{words} ({folder})" if error.errno is None else words
+    return whole.reason(error)
