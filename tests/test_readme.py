@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from loomwright.cli import commands
+from loomwright.cli import COMMANDS, commands
 
 
 def block(checkout: Path, name: str) -> str:
@@ -34,7 +34,7 @@ def test_the_derivation_shown_is_the_derivation(in_checkout: Path) -> None:
     assert block(in_checkout, "explain").strip() == real.strip()
 
 
-@pytest.mark.parametrize("command", sorted(commands.commands))
+@pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_is_in_the_table(command: str, checkout: Path) -> None:
     assert re.search(rf"^\| `{command}\b", (checkout / "README.md").read_text(), re.MULTILINE)
 
