@@ -48,13 +48,6 @@ def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = N
     return sorted(_once(found), key=Finding.order)
 
 
-def things_judged(rules: Iterable[Rule], ledger: Ledger) -> int:
-    """How many pairs of a rule and a thing `judge` looks at, modes not counted."""
-    kinds = [rule.about.kind for rule in rules]
-    sizes = {kind: sum(1 for _ in each(ledger.installation, kind)) for kind in set(kinds)}
-    return sum(sizes[kind] for kind in kinds)
-
-
 def concerned(rule: Rule, ledger: Ledger) -> int:
     """How many things a rule has something to say of: those that its whens do not rule out, in some mode if it asks of modes."""
     one = Judge(rule)
