@@ -64,8 +64,15 @@ def main() -> None:
     # A check makes many objects and frees few: collecting often costs a fifth of its time.
     gc.set_threshold(200_000, 20, 20)
     try:
-        commands.main(standalone_mode=True)
-    except (KeyboardInterrupt, BrokenPipeError):
+        sys.exit(commands.main(standalone_mode=False))
+    except click.ClickException as misused:
+        misused.show()
+        sys.exit(misused.exit_code)
+    except (
+        click.Abort,
+        KeyboardInterrupt,
+        BrokenPipeError,
+    ):  # click's own way with Ctrl-C ends with 1, as findings do
         sys.exit(130)
     except Exception as fault:
         from loomwright.report.files import Unreadable

@@ -28,6 +28,7 @@ from loomwright.syntax.tree import Document, Statement, Text
 
 DEEPEST = 16  # includes within includes
 MOST_FILES = 200
+MOST_STATEMENTS = 20_000  # four times a vehicle of 2,500 circuits
 NAMELESS = "-"  # how a text without a file is called in findings
 
 __all__ = ["FileTrouble", "Loaded", "decoded", "load", "read_file"]
@@ -80,10 +81,19 @@ def _load(text: str, path: str | None, read: Read | None) -> Loaded:
     start = os.path.realpath(path) if path else NAMELESS
     reading.open[start] = path or NAMELESS
     statements = reading.statements(Source(path or NAMELESS, text.removeprefix("\ufeff")), start)
+    if len(statements) > MOST_STATEMENTS:
+        return _too_many(statements, tuple(reading.documents))
     installation, problems = build(statements, reading.problems)
     fragment = is_fragment(statements, Troubles(reading.problems))
     every = tuple(sorted({*reading.problems, *problems}, key=Problem.order))
     return Loaded(None if every else installation, every, tuple(reading.documents), fragment)
+
+
+def _too_many(statements: list[Statement], documents: tuple[Document, ...]) -> Loaded:
+    """A spec that no vehicle can have is not built."""
+    first = statements[MOST_STATEMENTS].head_span
+    said = f"a spec and its includes may have {MOST_STATEMENTS} statements at most, and this has {len(statements)}"
+    return Loaded(None, (Problem(first, said, "part it into one spec a vehicle"),), documents, False)
 
 
 @dataclass(slots=True)
