@@ -215,3 +215,20 @@ def test_a_load_returns_twice_when_a_cable_and_a_structure_take_its_current(
     more = f"earth also from pump.neg to {also} {{ cable 6 mm2; along box 1 m }}" if also else ""
     ledger = ledger_of(spec(more=more))
     assert ledger.get(ledger.installation.named["pump"], "returns-twice") is twice
+
+
+def test_a_run_on_the_other_pole_is_told_and_batteries_in_series_are_not(ledger_of: Make) -> None:
+    ledger = ledger_of("""
+    fitout "Poles" { stage planned; system 24 V }
+    place bay {}
+    battery front in bay { serves house; chemistry agm; capacity 100 Ah; internal 9 mohm }
+    battery rear in bay { serves house; chemistry agm; capacity 100 Ah; internal 9 mohm }
+    load lamp in bay { draws 3 A }
+    feed series from front.neg to rear.pos { cable 16 mm2; along bay 0.3 m }
+    feed right from front.pos to lamp.pos { cable 4 mm2; along bay 1 m }
+    earth wrong from lamp.pos to rear.neg { cable 4 mm2; along bay 1 m }
+    """)
+    runs = {run.name: run for run in ledger.installation.runs}
+    assert ledger.get(runs["series"], "wrong-pole") is None
+    assert ledger.get(runs["right"], "wrong-pole") is None
+    assert ledger.get(runs["wrong"], "wrong-pole").name == "lamp.pos"

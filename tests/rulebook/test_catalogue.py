@@ -123,6 +123,7 @@ OURS = frozenset(
         "mixed-return",
         "no-slack-at-movers",
         "polarity-mirrored",
+        "polarity-reversed",
         "pv-no-isolation",
         "reading-out-of-limit",
         "relay-contact-short",

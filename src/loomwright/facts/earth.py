@@ -9,6 +9,7 @@ from loomwright.facts.returns import Burden, burdens
 from loomwright.facts.terminal import lugs_among
 from loomwright.facts.wiring import graph
 from loomwright.model.things import (
+    Alternator,
     Battery,
     Charger,
     Contact,
@@ -323,6 +324,30 @@ def in_return(isolator: Contact, ledger: Ledger) -> Run | None:
     landing = ledger.installation.landing_on
     ends = (end for t in ledger.installation.terminals_of[isolator] for end in landing.get(t, ()))
     return next((end.run for end in ends if end.run.role == "earth"), None)
+
+
+_POLED = (Alternator, Battery, Charger, Hub, Inverter, Load, Sensor, Solar)
+_POSITIVE = ("pos", "in", "out", "solar")
+
+
+@fact(
+    "run",
+    "wrong-pole",
+    "thing terminal",
+    "The terminal of the other polarity that it lands on; none if it lands on none. Cells in series are joined so by design.",
+)
+def wrong_pole(run: Run, _ledger: Ledger) -> Terminal | None:
+    ends = [point for point in (run.start, run.end) if isinstance(point, Terminal)]
+    in_series = any(len([e for e in ends if isinstance(e.device, kind)]) == 2 for kind in (Battery, Solar))
+    return None if in_series else next((end for end in ends if _is_wrong_pole(run, end)), None)
+
+
+def _is_wrong_pole(run: Run, terminal: Terminal) -> bool:
+    if not isinstance(terminal.device, _POLED):
+        return False
+    if run.role == "earth":
+        return terminal.label in _POSITIVE or terminal.label.isdecimal()
+    return run.role == "feed" and terminal.label == "neg"
 
 
 @fact("plug", "mirrored", "words", "The contacts that have a feed on one half and an earth on the other.")
