@@ -9,6 +9,7 @@ import sys
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Iterator
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -154,7 +155,7 @@ def test_every_run_and_every_fuse_is_in_the_run_schedule(made: Path, spec: Path)
 
 
 @SHOWN
-def test_nothing_stands_in_the_margins_or_on_another_word(made: Path) -> None:
+def test_nothing_stands_in_the_margins(made: Path) -> None:
     root = ElementTree.fromstring(told("pdftotext", "-bbox", made, "-"))
     space = "{http://www.w3.org/1999/xhtml}"
     pages = list(root.iter(f"{space}page"))
@@ -168,6 +169,21 @@ def test_nothing_stands_in_the_margins_or_on_another_word(made: Path) -> None:
             assert right <= wide - MARGIN + 1, where
             assert top > 20, where
             assert bottom < high - 20, where
+
+
+@SHOWN
+def test_no_word_is_printed_over_the_next(made: Path) -> None:
+    root = ElementTree.fromstring(told("pdftotext", "-bbox", made, "-"))
+    space = "{http://www.w3.org/1999/xhtml}"
+    for number, page in enumerate(root.iter(f"{space}page"), 1):
+        lines: dict[str, list[tuple[float, float, str]]] = {}
+        for word in page.iter(f"{space}word"):
+            box = word.attrib
+            of = lines.setdefault(box["yMin"], [])
+            of.append((float(box["xMin"]), float(box["xMax"]), word.text or ""))
+        for words in map(sorted, lines.values()):
+            over = [(one[2], other[2]) for one, other in pairwise(words) if other[0] < one[1] - 0.5]
+            assert over == [], number
 
 
 @SHOWN

@@ -18,6 +18,8 @@ FONTLESS = re.compile(
 )
 """What no font of the typesetter has: words in the scripts of South and East Asia among others, and pictographs."""
 LACKING = "Letters that stand as [U+…] are missing from the fonts of this paper: it gives their numbers in Unicode, and the page shows them."
+NARROW = 20
+"""Letters: a column that holds more than these wraps, however narrow it was meant to be."""
 LAW = (
     "Local codes and licensed practice come first. Mains wiring is shown as a boundary only: licensed electrician only."
     " The figures are worked out from what the spec says; measured results decide."
@@ -169,7 +171,7 @@ def _plain_data(value: Any) -> Any:
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)
         elif isinstance(value, Table):
-            made["shares"] = shares(value)
+            made["shares"], made["heads"] = shares(value), heads(value)
         return made
     if isinstance(value, tuple):
         return [_plain_data(part) for part in value]
@@ -181,19 +183,36 @@ def _plain_data(value: Any) -> Any:
 def shares(table: Table) -> list[float]:
     """What each column takes of a table's width, by what is written in it; 0 for one that is as wide as its widest cell.
 
-    A column of long and short texts wraps the long ones: its share is the root mean square of their letters, but no less than
-    its longest word.
+    A text of n letters is given 3 √n of them in a line, so that it wraps the more the longer it is, and a column as much as its
+    longest text; no word is broken.
     """
     found = []
     for index, column in enumerate(table.columns):
-        if column.number or column.narrow:
-            found.append(0.0)
-            continue
         texts = [column.title, *(said(row.cells[index]) for row in table.rows)]
-        mean = (sum(len(text) ** 2 for text in texts) / len(texts)) ** 0.5
-        longest = max(len(word) for text in texts for word in text.split() or [""])
-        found.append(round(max(mean, longest + 1, 6.0), 1))
+        longest = max(map(len, texts))
+        word = max(len(word) for text in texts for word in text.split() or [""])
+        share = max(word, min(longest, 3 * longest**0.5)) + 2
+        fits = column.number or (column.narrow and longest <= NARROW)
+        found.append(0.0 if fits else round(share, 1))
     return found
+
+
+def heads(table: Table) -> list[float]:
+    """In how many letters of width the head of a column of figures is set, so that in a table that fills its page a long title
+    makes no wide column of short figures; 0 where it may be as wide as it likes."""
+    titles = [f"{column.title} {column.unit}".strip() for column in table.columns]
+    cells = [max((len(said(row.cells[n])) for row in table.rows), default=0) for n in range(len(titles))]
+    least = [max(wide, *map(len, title.split())) + 1 for title, wide in zip(titles, cells, strict=True)]
+    given = shares(table)
+    if (
+        sum(share or max(len(title), low) for share, title, low in zip(given, titles, least, strict=True))
+        < 100
+    ):
+        return [0.0] * len(titles)
+    return [
+        0.0 if share or len(title) <= low + 2 else float(low)
+        for share, title, low in zip(given, titles, least, strict=True)
+    ]
 
 
 def _template_text(name: str) -> str:
