@@ -125,7 +125,7 @@ def _between(curve: Curve, one: Point, other: Point, frame: Frame) -> list[Point
         return []
     x = (one[0] * other[0]) ** 0.5 if frame.x.log else (one[0] + other[0]) / 2
     middle = x, curve(x)
-    if _off(start, frame.point(*middle), end) < 0.03:
+    if _off(start, frame.point(*middle), end) < 0.05:
         return []
     return [*_between(curve, one, middle, frame), middle, *_between(curve, middle, other, frame)]
 
