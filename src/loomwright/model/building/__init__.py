@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from loomwright.model.building import devices, places, runs, use
 from loomwright.model.building.clauses import Written, once, optional, plain, written
 from loomwright.model.building.register import DEVICE_KINDS, RUN_KINDS, Register, Troubles, declare
+from loomwright.model.building.sizes import check_sizes
 from loomwright.model.things import (
     Circuit,
     Concession,
@@ -54,6 +55,7 @@ def build(
     once(register, statements, "fitout")
     fitout = _fitout(register, head) if head else None
     practices = _practices(register, statements)
+    check_sizes(register, statements)
     _things(register, statements, practices)
     laid = _runs(register, statements, practices)
     site, concessions, readings = _use(register, statements, laid)
