@@ -36,6 +36,12 @@ def test_a_sound_spec_ends_with_nought(tmp_path: Path) -> None:
     assert done.output.startswith("nothing found\n")
 
 
+def test_a_fragment_alone_is_not_called_sound(tmp_path: Path) -> None:
+    (tmp_path / "parts.fitout").write_text("")
+    done = run("check", str(tmp_path / "parts.fitout"))
+    assert done.output.startswith("nothing checked")
+
+
 @pytest.mark.usefixtures("in_checkout")
 def test_findings_at_the_threshold_end_with_one() -> None:
     assert run("check", AS_FOUND).exit_code == 1

@@ -98,6 +98,7 @@ def test_hundredths_and_thousandths_are_the_nearest_numbers() -> None:
         ("50", "%", "angle", "'50 %' is a ratio; an angle is wanted here"),
         ("50", "percent", "angle", "'50 percent' is a ratio; an angle is wanted here"),
         ("15", "a", "current", "'a' is no unit here: did you mean 'A'?"),
+        ("8", "BS", "area", "'BS' is no unit here: did you mean 'B&S'?"),
         ("15", "Degc", "temperature", "'Degc' is no unit here: did you mean 'degC'?"),
         ("15", "vlots", "voltage", "'vlots' is no unit; a voltage is wanted here"),
         ("15", "mol", "length", "'15 mol' measures something else; a length is wanted here"),

@@ -202,12 +202,14 @@ def _read_slowly(value: float, written_as: str, unit: str, wanted: tuple[str, ..
 
 
 def _other_case(unit: str, wanted: tuple[str, ...]) -> str | None:
-    """The unit that differs from what was written in capital and small letters only (`15 a`, `60 DegC`)."""
-    folded = unit.casefold()
+    """The unit that differs from what was written in capital and small letters only (`15 a`, `60 DegC`, `8 BS`)."""
     names = [name for dimension in wanted for name in FACTORS.get(dimension, ())]
     if "temperature" in wanted:
         names += sorted(CELSIUS)
-    return next((name for name in names if name.casefold() == folded), None)
+    if "area" in wanted:
+        names += sorted(GAUGES)
+    folded = unit.casefold().replace("&", "")
+    return next((name for name in names if name.casefold().replace("&", "") == folded), None)
 
 
 _registry: Any = None

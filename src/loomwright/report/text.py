@@ -81,7 +81,9 @@ def summary(report: Report) -> str:
         f"checked {_number(rules, 'rule')} on {_number(runs, 'run')} and {_number(devices, 'device')}"
         f" in {_number(len(whole), 'file')}"
     )
-    return f"{found}\n{checked}" if whole else found
+    if whole or counts["errors"]:
+        return f"{found}\n{checked}" if whole else found
+    return "nothing checked: no file here has a 'fitout', and a fragment is checked where it is included"
 
 
 def _number(count: int, noun: str) -> str:
