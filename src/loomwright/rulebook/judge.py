@@ -32,13 +32,27 @@ class Judge:
         return telling(self.rule)
 
 
+_READY: dict[int, Judge] = {}
+MOST_READY = 1000
+
+
+def _ready(rule: Rule) -> Judge:
+    """The rule made ready, once for all specs that the process checks."""
+    found = _READY.get(id(rule))
+    if found is None or found.rule is not rule:
+        if len(_READY) >= MOST_READY:
+            _READY.clear()
+        found = _READY[id(rule)] = Judge(rule)
+    return found
+
+
 def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = None) -> list[Finding]:
     """All findings of the rules on the ledger's installation, in order, with concessions applied.
 
     Rules about concessions are judged last: what a concession covers is known only when all others are. `known` names all
     rules that there are, where only some of them are judged.
     """
-    judges = [Judge(rule) for rule in rules]
+    judges = [_ready(rule) for rule in rules]
     names = [one.rule.name for one in judges]
     first = [one for one in judges if one.rule.about.kind != concessions.KIND]
     last = [one for one in judges if one.rule.about.kind == concessions.KIND]
@@ -50,7 +64,7 @@ def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = N
 
 def concerned(rule: Rule, ledger: Ledger) -> int:
     """How many things a rule has something to say of: those that its whens do not rule out, in some mode if it asks of modes."""
-    one = Judge(rule)
+    one = _ready(rule)
     modes = ledger.installation.modes if rule.mode else (None,)
     return sum(any(_concerns(one, env, mode) for mode in modes) for env in _environments(one, ledger))
 

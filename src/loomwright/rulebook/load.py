@@ -53,8 +53,17 @@ def rulebook_of(
             *(part for path, text, own in texts for part in (path, text, str(own))),
         )
     )
-    rules, problems = kept("rules", key, lambda: _checked(texts, types))
-    return Rulebook(rules, problems)
+    book = _BOOKS.get(key)
+    if book is None:
+        if len(_BOOKS) >= MOST_BOOKS:
+            _BOOKS.clear()
+        book = _BOOKS[key] = Rulebook(*kept("rules", key, lambda: _checked(texts, types)))
+    return book
+
+
+_BOOKS: dict[str, Rulebook] = {}
+"""The books that this process has read, by all that they were made from."""
+MOST_BOOKS = 8
 
 
 def _built_in() -> list[tuple[str, str, bool]]:
