@@ -14,11 +14,12 @@ from statistics import median
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from loomwright.source import Source  # noqa: E402
-from loomwright.syntax.parse import parse  # noqa: E402
 from tests.editor.client import Client  # noqa: E402
 
-PAUSE_S = 0.05
+from loomwright.source import Source  # noqa: E402
+from loomwright.syntax.parse import parse  # noqa: E402
+
+PAUSE_S = 0.01
 LETTERS = 60
 
 

@@ -7,6 +7,7 @@ import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from loomwright.editor.marks import Mark, marks_of
 from loomwright.model.files import FileTrouble, project_folder, real_include
@@ -15,28 +16,23 @@ from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check
 from loomwright.source import Source
 
-INCLUDE = re.compile(r"^\s*include\b", re.MULTILINE)
+FITOUT = re.compile(r"(?:^|[};])[ \t]*fitout\b", re.MULTILINE)
+INCLUDE = re.compile(r'(?:^|[};])[ \t]*include[ \t]+"([^"\n]+)"', re.MULTILINE)
 MOST_SPECS = 500
 """So many specs of a project are looked through for those that include a file."""
 
 
-@dataclass(frozen=True, slots=True)
 class Sheet:
-    """One file's text with its marks."""
+    """One file's text, with its marks when somebody asks for them."""
 
-    source: Source
-    marks: tuple[Mark, ...]
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.is_spec = FITOUT.search(source.text) is not None
+        self.includes = tuple(found[1] for found in INCLUDE.finditer(source.text))  # the paths as written
 
-    @property
-    def is_spec(self) -> bool:
-        return any(mark.what == "statement" and mark.text == "fitout" for mark in self.marks)
-
-    @property
-    def includes(self) -> tuple[str, ...]:
-        """The paths of its includes as written."""
-        return tuple(
-            mark.text[1:-1] for mark in self.marks if mark.what == "string" and mark.statement == "include"
-        )
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        return marks_of(self.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +79,7 @@ class Desk:
             return None
         kept = self._sheets.get(path)
         if kept is None or kept.source.text != text:
-            source = Source(path, text)
-            kept = self._sheets[path] = Sheet(source, marks_of(source))
+            kept = self._sheets[path] = Sheet(Source(path, text))
         return kept
 
     # ---- Which files belong together

@@ -23,8 +23,8 @@ from loomwright.editor.desk import Desk
 from loomwright.editor.positions import Lines, lines_of
 from loomwright.source import Source, Span
 
-PAUSE = 0.05
-"""Seconds without a key before the text is checked."""
+PAUSE = 0.01
+"""Seconds without a key before the text is checked. Keys that come during a check are checked together after it."""
 
 log = logging.getLogger("loomwright.editor")
 
