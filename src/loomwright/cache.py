@@ -1,7 +1,7 @@
 """Results that are slow to make and depend only on their key, kept in the user's cache folder.
 
-Parse tables, compiled rules and data tables are kept; nothing that reads a clock or a spec's surroundings is. A cache that
-cannot be read or written is no error: the result is made again. `LOOMWRIGHT_CACHE=off` turns it off,
+Parse tables, compiled rules and data tables are kept, and the reports of many specs (`report/many.py` knows what those rest on). A
+cache that cannot be read or written is no error: the result is made again. `LOOMWRIGHT_CACHE=off` turns it off,
 `LOOMWRIGHT_CACHE=FOLDER` puts it elsewhere. What is kept is pickled, so the folder must belong to the user.
 """
 

@@ -3,7 +3,8 @@
 Three targets take turns: the fit-out language, the rule language, and the whole of `check` with everything that it prints. Texts are
 cut, doubled and spliced from the specs, the examples and the rule book, and their figures made wild. A text that fails, or
 takes longer than a check may, is written to the folder that is printed, with the exception; such seeds belong into
-tests/test_bad_days.py. Where atheris is installed `--atheris` lets it steer by coverage.
+tests/test_bad_days.py. Where atheris is installed it can steer by coverage:
+python tests/bench/fuzz.py --atheris -max_total_time=600 CORPUS
 """
 
 from __future__ import annotations
