@@ -1,12 +1,13 @@
-"""The energy sheet: the day's sums against each other, and a simulated course where there is one."""
+"""The energy sheet: the day's sums against each other, and the state of charge followed through it."""
 
 from __future__ import annotations
 
 import pytest
 from tests.sheets.job import PLANNED, job_at, job_in, tables, words
 
-from loomwright.sheets.document import Facts, Figure
-from loomwright.sheets.energy import Course, sheet
+from loomwright.sheets.document import Facts, Figure, Note, plain
+from loomwright.sheets.energy import DAYS, sheet
+from loomwright.sheets.energy_course import course_of
 
 
 def test_the_modes_add_up_to_what_the_house_uses() -> None:
@@ -21,14 +22,28 @@ def test_the_modes_add_up_to_what_the_house_uses() -> None:
         assert float(row[1]) * float(row[2]) == pytest.approx(float(row[3]), rel=0.03)
 
 
-def test_a_day_that_was_simulated_gets_its_chart_and_its_lowest_state() -> None:
-    course = Course((0.0, 6.0, 12.0, 24.0), (90.0, 60.0, 41.0, 80.0))
-    found = sheet(job_at(PLANNED), {"harvest": course})
+def test_each_day_is_followed_and_its_lowest_state_told() -> None:
+    job = job_at(PLANNED)
+    found = sheet(job)
     assert found is not None
     (figure,) = [block for block in found.blocks if isinstance(block, Figure)]
     assert "<svg" in figure.svg
-    lowest = [block for block in found.blocks if isinstance(block, Facts)][-1]
-    assert dict(lowest.pairs) == {"Lowest state of charge": "41 % after 12.0 h"}
+    told = dict([block for block in found.blocks if isinstance(block, Facts)][-1].pairs)
+    followed = course_of(job.installation.days[0], job.ledger, DAYS)
+    assert told["Lowest state of charge in 3 such days"] == f"{100 * followed.course.lowest:.0f} %"
+    assert followed.bank.reserve < followed.course.lowest < 1
+
+
+def test_a_day_of_which_too_little_is_known_says_what_is_missing() -> None:
+    job = job_in(
+        'fitout "T" { stage planned; system 12 V }\nplace box { ambient 30 degC }\n'
+        "battery house in box { serves house; chemistry agm }\n"
+        "load lamp in box { draws 10 W }\nmode night { engine off; on lamp }\nday plain { night 24 h }"
+    )
+    found = sheet(job)
+    assert found is not None
+    notes = [plain(block.text) for block in found.blocks if isinstance(block, Note)]
+    assert notes[0].startswith("The state of charge can't be followed through the day: this is not known: ")
 
 
 def test_without_a_day_there_is_nothing_to_balance() -> None:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from loomwright.model import things as t
 from loomwright.sheets.document import Block, Column, Facts, Figure, Heading, Note, Row, Sheet, Table
-from loomwright.sheets.drawings.energy import Spell, energy_chart
+from loomwright.sheets.energy_course import LONGEST, NoCourse, chart, course_of
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import amps, figure
 from loomwright.sheets.words import known, listed
@@ -17,17 +16,12 @@ AH = 3600.0
 HOUR = 3600.0
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
-    """A simulated state of charge: `percent` of the house batteries' capacity at each of `hours` from the start of the day."""
-
-    hours: tuple[float, ...]
-    percent: tuple[float, ...]
+DAYS = 3  # that the chart follows: enough to see whether the state comes back
 
 
-def sheet(job: Job, courses: Mapping[str, Course] | None = None) -> Sheet | None:
-    """One balance for each day of the spec, with a chart for each day that `courses` has by name; None where it has no day or no
-    house battery."""
+def sheet(job: Job) -> Sheet | None:
+    """One balance for each day of the spec, with the state of charge followed through it; None where it has no day or no house
+    battery."""
     installation = job.installation
     houses = [d for d in installation.devices if isinstance(d, t.Battery) and d.serves == "house"]
     if not installation.days or not houses:
@@ -35,12 +29,11 @@ def sheet(job: Job, courses: Mapping[str, Course] | None = None) -> Sheet | None
     blocks: list[Block] = []
     for day in installation.days:
         blocks += _day(day, job)
-        if courses and day.name in courses:
-            blocks += _chart(day, courses[day.name], job)
+        blocks += _course(day, job)
     blocks.append(
         Note(
-            "A plain balance: mean currents times hours, each load at its duty; chargers at their full output while they work; the"
-            " sun no more than a clear sky gives at the site. Losses in cables and cloudy days are left out. Measured results decide."
+            "Loads at their duty, chargers within what the battery takes at its state, the sun as a usual day of the month gives it at"
+            " the site. Losses in cables are left out, and some days bring less. Measured results decide."
         )
     )
     return Sheet("energy", "Energy", "customer, estimator", tuple(blocks))
@@ -68,35 +61,27 @@ def _day(day: t.Day, job: Job) -> Iterator[Block]:
     yield _chargers(day, job)
 
 
-def _chart(day: t.Day, course: Course, job: Job) -> Iterator[Block]:
-    """The state of charge as a line, and the lowest it comes to."""
-    spells, start = [], 0.0
-    while start < course.hours[-1]:
-        for mode, time in day.hours:
-            spells.append(Spell(mode.name, start, min(start + time.quantity.si / HOUR, course.hours[-1])))
-            start = spells[-1].stop
-            if start >= course.hours[-1]:
-                break
-    reserve = _reserve(job)
-    made = energy_chart(
-        f"energy-{day.name}", f"State of charge, {day.name}", course.hours, course.percent, reserve, spells
-    )
+def _course(day: t.Day, job: Job) -> Iterator[Block]:
+    """The state of charge followed through the day, several times over from full, and the lowest it comes to."""
+    try:
+        one = course_of(day, job.ledger, DAYS)
+    except NoCourse as none:
+        yield Note(f"The state of charge can't be followed through the day: {none}.")
+        return
+    made = chart(one)
     yield Figure(made.title, made.description, made.svg)
-    lowest = min(course.percent)
-    hour = course.hours[course.percent.index(lowest)]
-    yield Facts((("Lowest state of charge", f"{figure(lowest, 0)} % after {figure(hour, 1)} h"),))
+    yield Facts(
+        (
+            (f"Lowest state of charge in {DAYS} such days", f"{figure(100 * one.course.lowest, 0)} %"),
+            ("That is after", f"{figure(one.course.lowest_at, 1)} h"),
+            ("Lasts from full without sun", _hours(one.without_sun)),
+            ("Full again from what must be left", _hours(one.refills)),
+        )
+    )
 
 
-def _reserve(job: Job) -> float | None:
-    """What must be left in the house battery that asks for most, %."""
-    asked = [
-        100 * battery.reserve.quantity.si
-        for battery in job.installation.devices
-        if isinstance(battery, t.Battery)
-        and battery.serves == "house"
-        and isinstance(battery.reserve, Measure)
-    ]
-    return max(asked, default=None)
+def _hours(hours: float | None) -> str:
+    return f"more than {LONGEST} days" if hours is None else f"{figure(hours, 0)} h"
 
 
 def _modes(day: t.Day, job: Job) -> Table:

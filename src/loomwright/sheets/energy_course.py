@@ -11,6 +11,7 @@ from loomwright.analysis import energy
 from loomwright.facts.energy import bank_of, plan_of, sources_of, spells_of
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.sheets.drawings import Drawing
 from loomwright.sheets.drawings.energy import Spell, energy_chart
 
 LONGEST = 30
@@ -193,14 +194,19 @@ def _spells(one: DayCourse) -> list[Spell]:
     return spells
 
 
+def chart(one: DayCourse) -> Drawing:
+    """The state of charge through the days, with what must be left."""
+    percent = [100 * min(1.0, max(0.0, state)) for state in one.course.state]
+    title = f"State of charge, {one.day}"
+    return energy_chart(
+        f"energy-{one.day}", title, one.course.hours, percent, 100 * one.bank.reserve, _spells(one)
+    )
+
+
 def svg(_title: str, courses: tuple[DayCourse, ...]) -> str:
     """The chart of the first day that the spec writes."""
-    one = courses[0]
-    percent = [100 * min(1.0, max(0.0, state)) for state in one.course.state]
-    made = energy_chart(
-        f"energy-{one.day}", f"State of charge, {one.day}", one.course.hours, percent, 100 * one.bank.reserve, _spells(one)
-    )  # fmt: skip
-    return made.svg if made.svg.endswith("\n") else made.svg + "\n"
+    made = chart(courses[0]).svg
+    return made if made.endswith("\n") else made + "\n"
 
 
 FORMS = {"text": text, "json": as_json, "csv": csv, "svg": svg}
