@@ -123,6 +123,21 @@ def test_no_rule_file_however_mangled_is_too_much(data: st.DataObject) -> None:
         assert problem.message.strip()
 
 
+@pytest.mark.parametrize(
+    ("seed", "message"),
+    [
+        (
+            "feed main from a.pos to b.pos {,\nalong box 1 m\n}",
+            "',' begins nothing: a clause of a feed begins with a word",
+        ),
+        ("feed main from a.pos to b.pos { cable 12 B&S }", "there is no conductor of '12 B&S'"),
+    ],
+)
+def test_what_was_once_too_much_is_told(seed: str, message: str) -> None:
+    """Texts that the fuzzer found, cut down."""
+    assert message in [one.message for one in check(f"{SPEC}{seed}\n").errors]
+
+
 # ---------------------------------------------------------------- limits
 
 

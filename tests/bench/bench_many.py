@@ -3,7 +3,7 @@
 1. The specs by two processes against one, nothing kept (throughput at least 1.7 times). Two processes need two cores that have
    nothing else to do: the load is printed, and how much processor time both ways take, which tells what idle cores would give.
 2. An unchanged second run against the first (at most 10 %).
-3. The memory of one process for all of a sound fleet against that for a fifth of it (flat: at most 1.1), and what each finding of the
+3. The memory of one process for all of a sound fleet against that for half of it (flat: at most 1.1), and what each finding of the
    other fleet takes: findings are held until all are printed.
 
 The specs are the 150-line as-found example, each with names of its own; the sound fleet is the planned one.
@@ -63,7 +63,7 @@ def main(count: int) -> None:
         specs(folder, count)
         specs(few, max(1, count // 5))
         specs(sound, count, "planned")
-        specs(little, max(1, count // 5), "planned")
+        specs(little, max(1, count // 2), "planned")
         run(
             few, cache, "--no-cache", "--only", "unfused-feed"
         )  # the parse tables and the rule book are made once
@@ -85,7 +85,7 @@ def main(count: int) -> None:
         f"second run {second.cpu:.2f} s / first {first.cpu:.2f} s = {100 * second.cpu / first.cpu:.1f} % (at most 10)"
     )
     print(
-        f"memory {flat[0] / 1e3:.1f} MB / of a fifth {flat[1] / 1e3:.1f} MB = {flat[0] / flat[1]:.2f} (at most 1.1)"
+        f"memory {flat[0] / 1e3:.1f} MB / of half {flat[1] / 1e3:.1f} MB = {flat[0] / flat[1]:.2f} (at most 1.1)"
     )
     print(f"{(one.memory - fifth.memory) / max(1, one.lines - fifth.lines):.1f} kB a finding")
 

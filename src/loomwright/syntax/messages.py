@@ -113,7 +113,7 @@ class Mender:
 
     def _carry(self, tokens: list[Token], index: int) -> Slip | None:
         """Whether a comma at the end of a line made two clauses one."""
-        for at in range(min(index + 1, len(tokens) - 1), 0, -1):
+        for at in range(min(index + 1, len(tokens) - 1), 1, -1):  # a clause stands before the comma
             comma, next_word = tokens[at - 1], tokens[at]
             if "\n" in self.source.text[comma[2] : next_word[2]]:
                 if comma[1] != "," or next_word[1] not in CLAUSES[self.kind]:
