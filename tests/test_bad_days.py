@@ -83,7 +83,7 @@ PIECES = [*STATEMENTS, *CLAUSES["feed"], *CLAUSES["battery"], "{", "}", "none", 
           "4/0 AWG", "99999 W", "🐝", "\x00", "\u202e", '"', "count 9999", "100 %", "loop.pos", "house.pos"]  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.data())
 def test_no_spec_however_mangled_is_too_much_for_the_whole_of_check(data: st.DataObject) -> None:
     checked(cut(data, SPECS + EXAMPLES, PIECES))
@@ -92,7 +92,7 @@ def test_no_spec_however_mangled_is_too_much_for_the_whole_of_check(data: st.Dat
 NUMBER = st.sampled_from(["0", "1", "3", "0.001", "1000", "9999", "1e6", "1e-9", "12", "24", "-40"])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.data())
 def test_no_figures_however_wild_are_too_much_for_the_whole_of_check(data: st.DataObject) -> None:
     """The texts stay well-formed, so that facts and physics meet the figures."""
@@ -107,7 +107,7 @@ def test_no_figures_however_wild_are_too_much_for_the_whole_of_check(data: st.Da
     checked(spec)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.data())
 def test_no_rule_file_however_mangled_is_too_much(data: st.DataObject) -> None:
     whole = data.draw(st.sampled_from(RULES))

@@ -185,7 +185,7 @@ def test_progress_is_told_of_every_spec(folder: Path) -> None:
 
 def test_an_unchanged_second_run_takes_a_tenth(folder: Path, specs: Path) -> None:
     planned = (specs / "orchard-bees" / "planned.fitout").read_text(encoding="utf-8")
-    for number in range(15):
+    for number in range(8):
         (folder / f"van-{number}.fitout").write_text(planned.replace("Orchard", f"Orchard {number}"))
     start = time.perf_counter()
     run(folder)
@@ -210,13 +210,8 @@ def test_the_command_gives_the_same_for_any_number_of_jobs(folder: Path) -> None
     whole = command(folder, "--no-cache", "--format", "gnu", ".")
     assert whole.returncode == 1
     assert whole.stderr == ""  # progress is for a terminal only
-    for words in (["--jobs", "2", "--no-cache"], []):
-        again = command(folder, *words, "--format", "gnu", ".")
-        assert (again.stdout, again.returncode, again.stderr) == (whole.stdout, 1, "")
+    assert not list((folder.parent / "cache").glob("findings-*"))
+    again = command(folder, "--jobs", "2", "--format", "gnu", ".")
+    assert (again.stdout, again.returncode, again.stderr) == (whole.stdout, 1, "")
     files = [match[1] for match in re.finditer(r"^\S*(van-\d)", whole.stdout, re.MULTILINE)]
     assert files == sorted(files)
-
-
-def test_without_the_cache_nothing_is_kept(folder: Path) -> None:
-    command(folder, "--no-cache", ".")
-    assert not list((folder.parent / "cache").glob("findings-*"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from loomwright.syntax.forms import RUNS
 from loomwright.syntax.hints import quoted
 from loomwright.syntax.lexer import NAME, NEVER_NAMES
 from loomwright.syntax.parse import parse
+from loomwright.syntax.tree import Statement, Text, Word
 
 
 class NotRenamed(Exception):
@@ -66,8 +68,6 @@ def definition(desk: Desk, path: str, offset: int) -> tuple[Span, ...]:
 
 
 def _included(desk: Desk, path: str, mark: Mark) -> Iterator[Sheet]:
-    import os
-
     target = os.path.realpath(os.path.join(os.path.dirname(path), mark.text.strip('"')))
     sheet = desk.sheet(target) if target in desk.files_of(path) else None
     if sheet is not None:
@@ -119,19 +119,21 @@ def symbols(desk: Desk, path: str) -> tuple[Symbol, ...]:
     sheet = desk.sheet(path)
     if sheet is None:
         return ()
-    found = []
-    for statement in parse(sheet.source).document.statements:
-        kind = statement.kind.text
-        title = statement.head.get("title") or statement.head.get("path") or statement.head.get("kind")
-        name = statement.name or title or statement.kind
-        if kind == "concession":
-            name = statement.head.get("on") or statement.kind
-        selection = name.span  # type: ignore[union-attr]
-        text = name.text  # type: ignore[union-attr]
-        found.append(
-            Symbol(text or kind, kind, _detail(kind, statement.head_span.text), statement.span, selection)
-        )
-    return tuple(found)
+    return tuple(_symbol(statement) for statement in parse(sheet.source).document.statements)
+
+
+def _symbol(statement: Statement) -> Symbol:
+    kind = statement.kind.text
+    title = _title(statement)
+    detail = _detail(kind, statement.head_span.text)
+    return Symbol(title.text or kind, kind, detail, statement.span, title.span)
+
+
+def _title(statement: Statement) -> Word | Text:
+    """What a statement goes by: its name, the thing that it concedes for, its text, or its kind."""
+    heads = (statement.head.get(label) for label in ("on", "title", "path", "mode", "kind"))
+    named = next((head for head in heads if isinstance(head, (Word, Text))), statement.kind)
+    return statement.name or named
 
 
 def _detail(kind: str, head: str) -> str:
