@@ -6,7 +6,7 @@ import pytest
 
 from loomwright.syntax.forms import CLAUSES, DEVICES, STATEMENTS
 
-from .saying import clause, said, sound
+from .saying import clause, head, read, said, sound
 
 STATEMENT_CASES = """
 fitout "Orchard Bees"                             | - | title=Orchard Bees
@@ -327,11 +327,21 @@ def test_the_table_above_covers_every_clause_of_every_statement() -> None:
     assert heads == set(STATEMENTS)
 
 
-@pytest.mark.parametrize("word", ["none", "unknown"])
 @pytest.mark.parametrize("kind", CLAUSES)
-def test_unknown_and_none_stand_for_the_value_of_every_clause(kind: str, word: str) -> None:
+def test_unknown_and_none_stand_for_the_value_of_every_clause_that_can_be_unknown(kind: str) -> None:
     for form in CLAUSES[kind].values():
-        if not form.flag:
-            assert said(clause(kind, f"{form.keyword} {word}").parts) == f"value={word}"
-    if kind == "day":
-        assert said(clause(kind, f"night {word}").parts) == f"value={word}"
+        if form.flag:
+            continue
+        assert said(clause(kind, f"{form.keyword} none").parts) == "value=none"
+        if not form.settled:
+            assert said(clause(kind, f"{form.keyword} unknown").parts) == "value=unknown"
+
+
+@pytest.mark.parametrize("kind", CLAUSES)
+def test_what_must_be_settled_is_never_unknown(kind: str) -> None:
+    """The message says what to find out instead."""
+    for form in CLAUSES[kind].values():
+        if form.settled:
+            (problem,) = read(f"{head(kind)} {{ {form.keyword} unknown }}").problems
+            assert problem.message == f"'{form.keyword}' can't be unknown"
+            assert problem.hint == form.settled
