@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import sys
+import time
 from typing import Any
 
 import click
@@ -77,6 +78,7 @@ def check(
     """Findings of specs: what is wrong, where, why, and what to do."""
     from loomwright.report import check as checking
 
+    start = time.perf_counter()
     _refuse_unknown_rules([*only, *skip])
     wishes = checking.Wishes(frozenset(only), frozenset(skip), date_of(today))
     whole = _check_all(paths, wishes, jobs, not no_cache)
@@ -85,6 +87,8 @@ def check(
         _print_for_servers(form, whole if form == "sarif" else report, wishes, severity, known)
     else:
         print_report(report, form)
+    if sys.stderr.isatty():
+        click.echo(f"took {time.perf_counter() - start:.2f} s", err=True)
     if report.errors:
         sys.exit(EXIT_UNREADABLE)
     if report.reaches(severity):

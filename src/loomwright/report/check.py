@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -22,7 +21,7 @@ CLASSES = (*SEVERITIES, UNPROVEN)
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """One spec that was checked. `judged` counts how often a rule was put to a thing."""
+    """One spec. `rules` is how many it was held to: none where errors kept it from being judged."""
 
     path: str
     title: str
@@ -94,15 +93,15 @@ def _judge(installation: Installation, name: str, problems: tuple[Problem, ...],
     from loomwright.rulebook.judge import judge
     from loomwright.rulebook.load import load_rules
 
-    house = house_of(name) if os.path.exists(name) else House()
+    house = House() if name.startswith("<") else house_of(name)  # a text without a path has no workshop
     limits, wrong = _limits(installation.fitout, house)
     book = house.judged(load_rules(house.rules, limits))
     ledger = Ledger(installation, limits, wishes.today or datetime.date.today())
     errors = _in_order((*book.problems, *wrong, *problems))
     rules = [rule for rule in book.rules if _is_wanted(rule.name, wishes)]
-    findings = (
-        () if errors or not wishes.judging else judge(rules, ledger, [rule.name for rule in book.rules])
-    )
+    if errors or not wishes.judging:
+        rules = []
+    findings = judge(rules, ledger, [rule.name for rule in book.rules]) if rules else ()
     runs = len(installation.runs) - len(installation.circuits)
     fitout = installation.fitout
     checked = Checked(name, fitout.name, fitout.stage, runs, len(installation.devices), len(rules))

@@ -66,24 +66,26 @@ def gnu(report: Report) -> str:
 
 
 def summary(report: Report) -> str:
-    """Counts by class, and what was checked."""
+    """Counts by class, errors, and what was checked."""
     counts = report.counts
-    found = ", ".join(f"{counts[name]} {name}" for name in CLASSES if counts[name]) or "nothing found"
-    if counts["conceded"]:
-        found += f"; {counts['conceded']} conceded"
+    checked = [file for file in report.files if file.rules]
+    lines = []
+    if checked:
+        found = ", ".join(f"{counts[name]} {name}" for name in CLASSES if counts[name]) or "nothing found"
+        lines.append(found + (f"; {counts['conceded']} conceded" if counts["conceded"] else ""))
     if counts["errors"]:
-        found = f"{_number(counts['errors'], 'error')}; not checked until mended"
-    whole = [file for file in report.files if not file.fragment]
-    runs = sum(file.runs for file in whole)
-    devices = sum(file.devices for file in whole)
-    rules = max((file.rules for file in whole), default=0)
-    checked = (
-        f"checked {_number(rules, 'rule')} on {_number(runs, 'run')} and {_number(devices, 'device')}"
-        f" in {_number(len(whole), 'file')}"
-    )
-    if whole or counts["errors"]:
-        return f"{found}\n{checked}" if whole else found
-    return "nothing checked: no file here has a 'fitout', and a fragment is checked where it is included"
+        lines.append(f"{_number(counts['errors'], 'error')}; not checked until mended")
+    if checked:
+        rules = max(file.rules for file in checked)
+        runs = sum(file.runs for file in checked)
+        devices = sum(file.devices for file in checked)
+        lines.append(
+            f"checked {_number(rules, 'rule')} on {_number(runs, 'run')} and {_number(devices, 'device')}"
+            f" in {_number(len(checked), 'file')}"
+        )
+    if not lines:
+        return "nothing checked: no file here has a 'fitout', and a fragment is checked where it is included"
+    return "\n".join(lines)
 
 
 def _number(count: int, noun: str) -> str:
