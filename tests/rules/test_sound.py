@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -184,3 +185,23 @@ def test_a_solar_charger_and_an_inverter_are_quiet(
         fuse=fuse, size=f"{size.area_mm2:g}", sun=f"{sun.area_mm2:g}",
     )  # fmt: skip
     assert worse_than_minor(find, text) == []
+
+
+CLASS_T = """
+fitout "Class T" {{ stage planned; system 12 V }}
+practice {{ sleeve conduit; clips 0.25 m; ends crimped sealed tight }}
+place shed {{ ambient 5 degC to 40 degC; inside }}
+battery house in shed {{ serves house; chemistry lifepo4; capacity 200 Ah{internal}; charge 100 A max; discharge 250 A max; charges-from 0 degC; held-down; sealed; stud M8 }}
+inverter tools in shed {{ rated 2000 W; efficiency 90 %; idle 0.5 A; output 230 V; stud M8 }}
+feed tools-plus from house.pos to tools.pos {{ cable {area} mm2 red 105 degC; along shed {metres} m; fuse class-t 225 A at 0.1 m; label "INVERTER" }}
+earth tools-minus from tools.neg to house.neg {{ cable {area} mm2 black 105 degC; along shed {metres} m }}
+mode work {{ charge 60 %; on tools 2000 W }}
+"""
+
+
+@pytest.mark.parametrize("internal", ["", "; internal 2 mohm", "; internal 6 mohm"])
+@pytest.mark.parametrize(("area", "metres"), [(50, 1), (50, 0.5), (70, 1.5)])
+def test_an_ordinary_lithium_battery_behind_a_class_t_fuse_is_quiet(
+    find: Find, internal: str, area: int, metres: float
+) -> None:
+    assert worse_than_minor(find, CLASS_T.format(internal=internal, area=area, metres=metres)) == []
