@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from loomwright.analysis.network import Network, NoOperatingPoint
 from loomwright.facts.attribute import attributes
 from loomwright.facts.electrics.solve import State, solved
+from loomwright.facts.electrics.warmth import warmth_of
 from loomwright.facts.electrics.wiring import Groups, Link, node_of, run_key, wiring
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
@@ -37,6 +38,7 @@ class Checked:
     predicted: float | None
     low: float | None = None
     high: float | None = None
+    missing: tuple[t.Unknown, ...] = ()
 
     @property
     def measured(self) -> float:
@@ -119,6 +121,22 @@ def _judge(readings: t.Readings, ledger: Ledger) -> Verdict:
     return Verdict(rows, diagnosis, places, tuple(_next_steps(diagnosis, places, ledger)))
 
 
+def _must_be_known(readings: t.Readings, ledger: Ledger) -> None:
+    """Raise Missing where what was predicted is partly a guess: readings that agree with a guess prove nothing.
+
+    That is where a reading could not be predicted, a cable or its warmth is unknown, or a battery's own resistance.
+    """
+    state = solved(readings.mode, ledger)
+    runs = {id(link.of): link.of for link in _links(state) if isinstance(link.of, t.Run)}.values()
+    unknown = [reason for row in judged(readings, ledger).rows for reason in row.missing]
+    unknown += [reason for reasons in state.unknown_links.values() for reason in reasons or ()]
+    unknown += [reason for run in runs for reason in warmth_of(run, ledger).unknown]
+    batteries = (device for device in ledger.installation.devices if isinstance(device, t.Battery))
+    unknown += [battery.internal for battery in batteries if isinstance(battery.internal, t.Unknown)]
+    if unknown:
+        raise Missing(*unknown)
+
+
 # ---------------------------------------------------------------- what each reading may be
 
 
@@ -126,8 +144,8 @@ def _checked(reading: t.Reading, mode: t.Mode, state: State, ledger: Ledger) -> 
     of = {"volts": _volts, "amps": _amps, "ohms": _ohms, "celsius": _celsius}[reading.what]
     try:
         return of(reading, mode, state, ledger)
-    except Missing:
-        return Checked(reading, None)
+    except Missing as missing:
+        return Checked(reading, None, missing=missing.reasons)
 
 
 def _volts(reading: t.Reading, mode: t.Mode, state: State, ledger: Ledger) -> Checked:
@@ -343,6 +361,8 @@ attributes(
 )
 def out_of_limit(readings: t.Readings, ledger: Ledger) -> str | None:
     found = [row for row in judged(readings, ledger).rows if row.is_within is False]
+    if not found:
+        _must_be_known(readings, ledger)
     return "; ".join(told(row) for row in found) or None
 
 
@@ -362,11 +382,13 @@ def told(row: Checked) -> str:
     source=METHOD,
 )
 def excess_drop(readings: t.Readings, ledger: Ledger) -> float | None:
+    _must_be_known(readings, ledger)
     return max((place.drop for place in judged(readings, ledger).places), default=None)
 
 
 @fact("readings", "excess", "text", "In words how much excess resistance there is, and where.", source=METHOD)
 def excess(readings: t.Readings, ledger: Ledger) -> str | None:
+    _must_be_known(readings, ledger)
     said = [
         f"{in_words(place)} has {figure(place.ohms, 'resistance')} (± {figure(place.error, 'resistance', 1)}) too much"
         for place in judged(readings, ledger).places

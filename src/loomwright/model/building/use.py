@@ -178,7 +178,11 @@ def readings(
 
 def _reading(register: Register, clause: Clause, legs: Mapping[Circuit, tuple[Run, Run]]) -> Reading | None:
     what, measured = clause.keyword.text, clause.parts.get("value")
-    if word_of(clause) or not isinstance(measured, Measure):
+    if word_of(clause):
+        register.report(
+            clause.span, f"these {what} have no figure", "a line says what the meter showed: leave it out"
+        )
+    if not isinstance(measured, Measure):
         return None
     if what == "amps":
         of: list[Any] = [_run(register, as_word(clause.parts["run"]), legs)]
