@@ -227,6 +227,18 @@ def test_what_runs_together_fits_the_hub_and_its_feed(find: Find, amps: int, fou
         assert bool(find(spec(box, main, back, load, wire), "feeder-overloaded")) is found
 
 
+@pytest.mark.parametrize("name", ["fuse-never-blows", "fuse-slower-than-cable"])
+def test_a_fuse_too_slow_for_several_cables_is_told_once_and_of_the_worst(find: Find, name: str) -> None:
+    main = feed("main", "house.pos", "plus", cable="70 mm2", fuse="strip-large 400 A at 0.1 m")
+    back = "earth {0}-back from {0}.neg to house.neg {{ cable 1.5 mm2 105 degC; along bay {1} m }}"
+    for order in ((("lamp", 12), ("pump", 3)), (("pump", 3), ("lamp", 12))):
+        thin = [feed(f"to-{to}", "plus", f"{to}.pos", cable="1.5 mm2", metres=far) for to, far in order]
+        [finding] = find(spec(main, *thin, *(back.format(*each) for each in order)), name)
+        assert finding.things == ("main",)
+        assert finding.at == "the fuse of main"
+        assert name == "fuse-slower-than-cable" or "to-lamp" in finding.message
+
+
 # ---------------------------------------------------------------- properties
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import loomwright.facts.battery
 import loomwright.facts.charger
+import loomwright.facts.clearing
 import loomwright.facts.connection
 import loomwright.facts.earth
 import loomwright.facts.electrics.register

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 from loomwright.analysis.sizing import Bound, NoSize, least_cost
 from loomwright.facts.earth import served_feeds
@@ -22,8 +23,8 @@ from loomwright.stock.conductors import conductor
 MOST_ROUNDS = 60
 FREE_TURNS = 4
 
-LOOP_RULES = frozenset(("fuse-never-blows", "fuse-slower-than-cable"))
-"""Those that less resistance anywhere in the loop of a fault mends."""
+LOOP_RULES = {"fuse-never-blows": "slowest-feed", "fuse-slower-than-cable": "strained-feed"}
+"""Those that less resistance anywhere in the loop of a fault mends, and the fact that names its feed."""
 
 FUSE_RULES = frozenset(("fuse-below-load", "fuse-trips-on-surge", "feeder-overloaded", "no-selectivity"))
 """Those that a larger fuse mends."""
@@ -311,7 +312,7 @@ def _concerned(finding: Finding, state: State, task: Task) -> list[str]:
         if keys:
             return keys
     if finding.rule in LOOP_RULES:
-        return _best_of_loop(names, state, task)
+        return _best_of_loop(names | _worst_feeds(finding, state), state, task)
     keys = [key for key in task.cables if any(run.name in names for run in state.found.runs.get(key, ()))]
     if keys:
         return keys
@@ -319,6 +320,21 @@ def _concerned(finding: Finding, state: State, task: Task) -> list[str]:
     runs = dict.fromkeys(run for budget in budgets for run, amps in budget.ways if amps > 0.0)
     found = dict.fromkeys(state.found.of_run[run] for run in runs if run in state.found.of_run)
     return [key for key in found if key in task.cables]
+
+
+def _worst_feeds(finding: Finding, state: State) -> set[str]:
+    """The feeds that a finding about a fuse is about: the worst behind it."""
+    ledger, worst = state.ledger, LOOP_RULES[finding.rule]
+    fuses = chain(
+        *(of for of in ledger.installation.fuses_of.values() if not isinstance(of, t.Unknown)),
+        ledger.installation.fuse_of_way.values(),
+    )
+    entries = [
+        ledger.entry(fuse, worst)
+        for fuse in fuses
+        if isinstance(fuse, t.Fuse) and fuse.name in finding.things
+    ]
+    return {entry.value.name for entry in entries if not entry.missing and entry.value is not None}
 
 
 def _best_of_loop(names: set[str], state: State, task: Task) -> list[str]:
