@@ -179,6 +179,32 @@ def test_a_connection_must_pass_what_its_load_draws(ledger_of: Make) -> None:
     assert ledger.get(ends_of(ledger, "main")[0], "long-current") == pytest.approx(30.0)
 
 
+LOOP = """
+fitout "Loop" { stage planned; system 12 V }
+practice { ends crimped sealed tight }
+place roof { ambient 40 degC }
+battery house in roof { chemistry agm; capacity 100 Ah; internal 5 mohm; stud M8 }
+charger sun in roof { output 20 A at 14.4 V; efficiency 95 %; suits agm; stud M6; solar 75 V max 25 A }
+solar panel in roof { peak 100 W; open 22 V; short 5.8 A; at-peak 18.6 V; count 1 series }
+load pump in roof { draws 8 A; stud M6 }
+feed panel-plus from panel.pos to sun.solar { cable 6 mm2; along roof 1 m }
+earth panel-return from panel.neg to sun.neg { cable 6 mm2; along roof 1 m }
+feed pump-plus from house.pos to pump.pos { cable 4 mm2; along roof 1 m; fuse blade 15 A at 0.1 m }
+earth pump-return from pump.neg to house.neg { cable 4 mm2; along roof 1 m }
+"""
+
+
+@pytest.mark.parametrize(
+    ("out", "back", "amps"), [("panel-plus", "panel-return", 5.8), ("pump-plus", "pump-return", 15)]
+)
+def test_both_legs_of_one_loop_pass_the_same_current(
+    ledger_of: Make, out: str, back: str, amps: float
+) -> None:
+    ledger = ledger_of(LOOP)
+    for name in (out, back):
+        assert ledger.get(ends_of(ledger, name)[0], "long-current") == pytest.approx(amps)
+
+
 SHARED = """
 fitout "Shared barrels" {{ stage planned; system 12 V }}
 practice {{ ends crimped sealed tight }}

@@ -14,10 +14,12 @@ from loomwright.model.things import (
     Earthpoint,
     End,
     Fuse,
+    Inverter,
     Joint,
     Load,
     Place,
     Run,
+    Solar,
     Splice,
     Terminal,
     Unknown,
@@ -123,7 +125,7 @@ def _limit(connection: Connection, ledger: Ledger) -> Limit | None:
     "connection",
     "long-current",
     "current",
-    "What it must pass for long: its load's current, or what the fuse lets through, or what the cable carries.",
+    "What it must pass for long: its load's current, or what the fuse or source lets through, out and back, or what the cable carries.",
 )
 def long_current(connection: Connection, ledger: Ledger) -> float:
     return float(
@@ -135,13 +137,35 @@ def long_current(connection: Connection, ledger: Ledger) -> float:
     "run",
     "long-current",
     "current",
-    "What it must pass for long: its load's current, or what the fuse lets through, or what the cable carries.",
+    "What it must pass for long: its load's current, or what the fuse or source lets through, out and back, or what the cable carries.",
 )
 def long_current_of_run(run: Run, ledger: Ledger) -> float:
     if run.circuit is not None and isinstance(run.circuit.load, Load):
         return float(ledger.get(run.circuit.load, "nominal-current"))
-    let_through = None if run.role == "earth" else ledger.get(run, "let-through")
+    let_through = _let_back(run, ledger) if run.role == "earth" else ledger.get(run, "let-through")
     return float(ledger.get(run, "carries") if let_through is None else let_through)
+
+
+SINGLE_LOOP = (Load, Inverter, Solar)
+"""Devices whose negative gives back what their feed takes in, or the other way round."""
+
+
+def _let_back(earth: Run, ledger: Ledger) -> float | None:
+    """What the one feed of a device lets through comes back by its earth; None where that is not known, or it has more feeds."""
+    lands = ledger.installation.landing_on
+    for point in (earth.start, earth.end):
+        if isinstance(point, Terminal) and isinstance(point.device, SINGLE_LOOP) and point.label == "neg":
+            feeds = [
+                end.run
+                for at, ends in lands.items()
+                if isinstance(at, Terminal) and at.device is point.device
+                for end in ends
+                if end.run.role == "feed"
+            ]
+            entry = ledger.entry(feeds[0], "let-through") if len(feeds) == 1 else None
+            if entry is not None and not entry.missing and entry.value is not None:
+                return float(entry.value)
+    return None
 
 
 @fact(
