@@ -239,6 +239,29 @@ def test_a_fuse_too_slow_for_several_cables_is_told_once_and_of_the_worst(find: 
         assert name == "fuse-slower-than-cable" or "to-lamp" in finding.message
 
 
+@pytest.mark.parametrize(
+    ("fuse", "severity"),
+    [
+        ("class-t 60 A at 0.1 m", "major"),
+        ("maxi 60 A at 0.1 m", "dangerous"),
+        ("none", "dangerous"),
+        ("unknown", "dangerous"),
+    ],
+)
+def test_a_way_that_cannot_break_the_fault_is_major_behind_a_fuse_that_can(
+    find: Find, fuse: str, severity: str
+) -> None:
+    """IEC 60364-4-43 clause 434.5.1, back-up protection, from memory."""
+    bank = (
+        "battery bank in bay { serves house; chemistry lifepo4; capacity 300 Ah; internal 1 mohm; stud M8 }"
+    )
+    main = feed("main", "bank.pos", "box.in", cable="50 mm2", metres=0.5, fuse=fuse)
+    back = "earth back from box.neg to bank.neg { cable 50 mm2 105 degC; along bay 0.5 m }"
+    text = spec(bank, HUB.format(way="blade 30 A"), main, back, LAMP.format(size="6 mm2"))
+    of_way = [each for each in find(text, "breaking-capacity-short") if each.things == ("box.1",)]
+    assert [each.severity for each in of_way] == [severity]
+
+
 # ---------------------------------------------------------------- properties
 
 

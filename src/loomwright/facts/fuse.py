@@ -191,6 +191,21 @@ def _next_fuse(feeding: Feeding, fuse: t.Fuse) -> t.Fuse | None:
     return fuses[-1] if fuses else None
 
 
+@fact(
+    "fuse",
+    "backed-up",
+    "yes-no",
+    "Whether the next fuse towards the source is known, and breaks the greatest fault behind this one in its stead.",
+    source="IEC 60364-4-43 clause 434.5.1 (from memory)",
+)
+def backed_up(fuse: t.Fuse, ledger: Ledger) -> bool:
+    """Only whether it can: that it opens before the smaller fuse is harmed only the maker's test of the pair would show."""
+    before, fault = ledger.entry(fuse, "upstream"), ledger.entry(fuse, "fault")
+    if before.missing or fault.missing or before.value is None:
+        return False
+    return bool(ledger.get(before.value, "breaking-capacity") >= fault.value)
+
+
 # ---------------------------------------------------------------- when it opens
 
 
