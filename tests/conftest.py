@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -20,6 +23,12 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
             if os.environ.get("CI"):
                 pytest.fail(reason)
             pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def hears_ctrl_c() -> Callable[[], object]:
+    """What a program started by a test does first to hear Ctrl-C, even where the tests themselves run in the background."""
+    return partial(signal.signal, signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -207,7 +208,9 @@ def test_a_place_that_cannot_be_written_to_ends_with_two_and_leaves_nothing(
     assert (tmp_path / "van.fitout").read_text(encoding="utf-8") == SPEC
 
 
-def test_ctrl_c_while_papers_are_written_leaves_none_of_them(tmp_path: Path) -> None:
+def test_ctrl_c_while_papers_are_written_leaves_none_of_them(
+    tmp_path: Path, hears_ctrl_c: Callable[[], object]
+) -> None:
     (tmp_path / "van.fitout").write_text(SPEC, encoding="utf-8")
     slow = (
         "import os, time, loomwright.cli as cli\n"
@@ -221,6 +224,7 @@ def test_ctrl_c_while_papers_are_written_leaves_none_of_them(tmp_path: Path) -> 
         env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
+        preexec_fn=hears_ctrl_c,
     )
     assert process.stdout is not None
     watchdog = threading.Timer(60, process.kill)

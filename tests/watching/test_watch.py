@@ -128,7 +128,9 @@ def _page(address: str) -> str:
     return text
 
 
-def test_the_command_shows_the_papers_tells_of_a_change_and_ends_by_ctrl_c(tmp_path: Path) -> None:
+def test_the_command_shows_the_papers_tells_of_a_change_and_ends_by_ctrl_c(
+    tmp_path: Path, hears_ctrl_c: Callable[[], object]
+) -> None:
     seat = Seat(tmp_path)
     log, told = tmp_path / "log", tmp_path / "told"
     with log.open("w") as err, told.open("w") as out:
@@ -138,6 +140,7 @@ def test_the_command_shows_the_papers_tells_of_a_change_and_ends_by_ctrl_c(tmp_p
             env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2] / "src")},
             stdout=out,
             stderr=err,
+            preexec_fn=hears_ctrl_c,
         )
     try:
         _until(lambda: "papers at " in log.read_text())

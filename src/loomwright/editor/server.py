@@ -13,7 +13,7 @@ from typing import BinaryIO, Protocol
 
 from lsprotocol import types as lsp
 from pygls import uris
-from pygls.exceptions import JsonRpcInvalidParams
+from pygls.exceptions import FeatureRequestError, JsonRpcInvalidParams
 from pygls.lsp.server import LanguageServer
 from pygls.workspace.position_codec import ServerTextPosition, ServerTextRange
 
@@ -72,6 +72,13 @@ class Server(LanguageServer):
         self.versions: dict[str, int] = {}
         self.told: dict[str, tuple[int | None, list[lsp.Diagnostic]]] = {}
         self.waiting: asyncio.TimerHandle | None = None
+        self.leaving = False
+
+    def report_server_error(self, error: Exception, source: object) -> None:
+        """Only the log tells of a fault that answers no request: to tell the editor would fail again, without end, where it has gone
+        away."""
+        if source is not FeatureRequestError:
+            log.error("%s: %s", type(error).__name__, error)
 
     # ---- Positions
 
@@ -106,11 +113,15 @@ class Server(LanguageServer):
         """Check after a pause, so that a word being typed is not checked letter by letter."""
         if self.waiting is not None:
             self.waiting.cancel()
+        if self.leaving:
+            return
         self.waiting = asyncio.get_running_loop().call_later(PAUSE, self.check)
 
     def check(self) -> None:
         """Tell the findings of every open file's specs; of a file that has none any more tell that."""
         self.waiting = None
+        if self.leaving:
+            return
         found: dict[str, dict[tuple[object, ...], lsp.Diagnostic]] = {path: {} for path in self.uris}
         specs = dict.fromkeys(spec for path in self.uris for spec in self.desk.specs_with(path))
         for spec in specs:
@@ -352,7 +363,15 @@ def coloured(ls: Server, params: lsp.SemanticTokensParams) -> lsp.SemanticTokens
     return lsp.SemanticTokens(data)
 
 
+def left(ls: Server, _params: None) -> None:
+    """The editor says goodbye: a check that was about to begin would find nobody to tell."""
+    ls.leaving = True
+    if ls.waiting is not None:
+        ls.waiting.cancel()
+
+
 FEATURES = (
+    (lsp.SHUTDOWN, left, None),
     (lsp.TEXT_DOCUMENT_DID_OPEN, opened, None),
     (lsp.TEXT_DOCUMENT_DID_CHANGE, changed, None),
     (lsp.TEXT_DOCUMENT_DID_SAVE, saved, None),
