@@ -50,6 +50,35 @@ def test_8_awg_of_105_degrees_carries_80_a_and_a_quarter_more_is_dangerous(
     assert severities(find(spec(f"{amps} A"), "cable-overloaded")) == severity
 
 
+@pytest.mark.parametrize(
+    ("amps", "duty", "severity"),
+    [(79, 5, set()), (120, 5, {"major"}), (120, 40, {"major"}), (120, 50, {"dangerous"})],
+)
+def test_what_a_load_of_low_duty_overloads_is_dangerous_only_by_its_root_mean_square(
+    find: Find, amps: int, duty: int, severity: set[str]
+) -> None:
+    """8 AWG of 105 °C carries 80 A (33 CFR 183.425 Table 5): 120 A for 40 % of the time is 76 A by its heat, for 50 % 85 A."""
+    findings = find(spec(f"{amps} A", more=f"duty {duty} %"), "cable-overloaded")
+    assert severities(findings) == severity
+    assert all(f"(of which lamp runs {duty} % of the time)" in finding.message for finding in findings)
+
+
+def test_a_duty_that_nobody_knows_makes_an_overload_no_lighter(find: Find) -> None:
+    assert severities(find(spec("120 A", more="duty unknown"), "cable-overloaded")) == {"dangerous"}
+
+
+@pytest.mark.parametrize(
+    ("amps", "duty", "severity"),
+    [(79, 100, set()), (90, 100, {"minor"}), (90, 50, set()), (110, 5, {"major"})],
+)
+def test_a_fuse_bears_a_load_of_low_duty_by_its_heat_but_not_above_its_rating(
+    find: Find, amps: int, duty: int, severity: set[str]
+) -> None:
+    """80 % of 100 A for good, ISO 8820-1 from memory."""
+    text = spec(f"{amps} A", more=f"duty {duty} %", cable="twin 35 mm2 105 degC")
+    assert severities(find(text, "fuse-below-load")) == severity
+
+
 def test_both_legs_of_a_circuit_are_one_finding(find: Find) -> None:
     [finding] = find(spec("90 A"), "cable-overloaded")
     assert finding.things == ("lamp-feed",)

@@ -7,6 +7,7 @@ import loomwright.facts.battery
 import loomwright.facts.charger
 import loomwright.facts.clearing
 import loomwright.facts.connection
+import loomwright.facts.duty
 import loomwright.facts.earth
 import loomwright.facts.electrics.register
 import loomwright.facts.end

@@ -61,7 +61,7 @@ def _old(sized: Sized) -> tuple[float, float] | None:
 
 def _proof(sized: Sized) -> str:
     if sized.proven:
-        return "No cheaper choice of sizes holds the rules at these currents and ratings (proven); the ratings are the smallest that hold."
+        return "No cheaper choice of sizes holds the rules at these currents and ratings (proven); the ratings are the smallest that hold, loads of low duty in full."
     return "Some sizes were found by trial: no single size can be a step smaller without breaking a rule."
 
 
