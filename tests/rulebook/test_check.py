@@ -78,7 +78,7 @@ SLIPS = {
     'say "{}"': "2:6 there is nothing between the braces | write {EXPRESSION}",
     'say ""': "2:5 `say` says nothing",
     'say "abc': '2:5 the text is not closed | end it with " on the same line',
-    "source memory": "2:8 'memory' is no source | write: source \"DOCUMENT AND CLAUSE\", source \"…\" memory, or source practice",
+    "source memory": '2:8 \'memory\' is no source | write: source "DOCUMENT AND CLAUSE", source "…" memory, or source practice',
     'source "x" practise': "2:12 'practise' can't follow a source | write: memory, where it was not read",
     'source "https://example.org/x"': "2:8 a source is a document and its clause, not an address",
     "wen f.maker": "2:1 'wen' is no clause of a rule | did you mean 'when'?",

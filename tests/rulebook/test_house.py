@@ -71,7 +71,12 @@ def test_a_limit_is_replaced_and_says_whose_it_is() -> None:
             "",
         ),
         ("limits = 3\n", (1, 1), "`limits` must be a table: write it as [limits]", ""),
-        ("[limits]\nfuse-distance = 178\n", (2, 1), "the value of 'fuse-distance' must be a text in quotes", ""),
+        (
+            "[limits]\nfuse-distance = 178\n",
+            (2, 1),
+            "the value of 'fuse-distance' must be a text in quotes",
+            "",
+        ),
         ("[limits\n", (1, 8), "expected ']' at the end of a table declaration", "this file is TOML"),
     ],
 )
