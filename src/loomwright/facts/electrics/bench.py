@@ -240,8 +240,8 @@ def _around(
 ) -> Around:
     """What hangs on the live part by unknown links: cables that nobody knows, and contacts that these may or may not close."""
     unknown = [link for link in active if link.unknown]
-    told = {device.name for device in (*mode.closed, *mode.opened)}
-    left = [link for link in wiring.links if link not in active and link.name not in told]
+    settled = {device.name for device in (*mode.closed, *mode.opened)} | {link.name for link in active}
+    left = [link for link in wiring.links if isinstance(link.of, t.Relay) and link.name not in settled]
     around = Around(groups, roots, unknown)
     while found := {link.name: why for link in left if (why := undecided(link.of, around))}:
         unknown += [replace(link, unknown=found[link.name]) for link in left if link.name in found]
