@@ -11,8 +11,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from loomwright.record import Record
 
 
 class QuantityError(ValueError):
@@ -24,8 +25,7 @@ class QuantityError(ValueError):
         self.hint = hint
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Record):
     """`si` in the unit of `dimension` that DIMENSIONS names; `unit` as its writer wrote it."""
 
     si: float
@@ -38,8 +38,7 @@ class Quantity:
         return written(convert(self.si, self.unit, self.dimension), self.unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
+class Dimension(Record):
     """`unit` is what `si` is in; `ladder` the units to print in, each from a least value up, greatest first."""
 
     noun: str

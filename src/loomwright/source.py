@@ -7,24 +7,29 @@ code points from 0; lines and columns are worked out only when asked for, and co
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, field
+
+from loomwright.record import Record
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Source:
-    """One file's text as it was read. `path` is what the user wrote, and what findings print."""
+    """One file's text as it was read. `path` is what the user wrote, and what findings print; `starts` where lines begin."""
 
-    path: str
-    text: str = field(repr=False)
-    starts: tuple[int, ...] = field(init=False, repr=False)
+    __slots__ = ("path", "starts", "text")
 
-    def __post_init__(self) -> None:
+    def __init__(self, path: str, text: str) -> None:
+        self.path, self.text = path, text
         starts = [0]
-        at = self.text.find("\n")
+        at = text.find("\n")
         while at >= 0:
             starts.append(at + 1)
-            at = self.text.find("\n", at + 1)
-        object.__setattr__(self, "starts", tuple(starts))
+            at = text.find("\n", at + 1)
+        self.starts = tuple(starts)
+
+    def __repr__(self) -> str:
+        return f"Source({self.path!r})"
+
+    def __reduce__(self) -> tuple[type[Source], tuple[str, str]]:
+        return Source, (self.path, self.text)
 
     def position(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset, both from 1; the column counts code points."""
@@ -41,8 +46,7 @@ class Source:
         return Span(self, start, end)
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Record):
     """A stretch of a source: `start` up to but not including `end`."""
 
     source: Source
@@ -78,8 +82,7 @@ class Span:
         return self.source.path, self.start, self.end
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Record):
     """Something in a text that could not be read: what is wrong at a place, and what to write instead."""
 
     span: Span

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from loomwright.model.graph import Graph
 from loomwright.model.load import load
 from loomwright.model.things import Device, End, Fuse, Installation, Run, Terminal, Thing, Unknown
+from loomwright.record import Entity, values_of
 from loomwright.source import Source, Span
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Measure, Size
@@ -38,9 +39,9 @@ def flat(value: Any, deep: bool = True) -> Any:
         return sorted((str(flat(key, False)), flat(each, False)) for key, each in value.items())
     if isinstance(value, (tuple, frozenset)):
         return [flat(each, False) for each in (sorted(value) if isinstance(value, frozenset) else value)]
-    if hasattr(value, "__dataclass_fields__"):
-        fields = [name for name in value.__dataclass_fields__ if name != "clauses"]
-        return (type(value).__name__, [(name, flat(getattr(value, name), False)) for name in fields])
+    if isinstance(value, Entity):
+        fields = [(name, flat(part, False)) for name, part in values_of(value).items() if name != "clauses"]
+        return (type(value).__name__, fields)
     return value
 
 

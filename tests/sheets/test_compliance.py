@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
 from tests.sheets.job import ALL, PLANNED, SPECS, job_at, job_in, made, markdown_of, tables, words
 
+from loomwright.record import replace
 from loomwright.rulebook.verdicts import OUTCOMES, verdicts
 
 each_spec = pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv as csv_format
 import io
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from tests.sheets.job import ALL, job_at, job_in, made, tables, words
 
+from loomwright.record import replace
 from loomwright.sheets.cut_list import csv, lots
 from loomwright.sheets.job import Job
 

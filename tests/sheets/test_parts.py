@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv as csv_format
 import io
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from tests.sheets.job import ALL, PLANNED, job_at, job_in, made, tables, words
 
+from loomwright.record import replace
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import prices_in
 from loomwright.sheets.parts import csv, priced

@@ -6,16 +6,16 @@ Currents are in A and charges in Ah, all at the bank. Losses in cables are left 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from math import expm1
+
+from loomwright.record import Record, replace
 
 EMPTY, FULL = 0.0, 1.0
 NEARLY = 0.99
 """From here a bank counts as full: the rest trickles in without end."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bank:
+class Bank(Record):
     """House batteries as one. `capacity_ah` at the `rated_hours` rate; `charge_amps` they take in bulk; `absorbing_hours` the
     time constant with which the current falls once they are nearly full: they take no more than what is missing over it.
     `efficiency` is the share of a charge that comes out again, `exponent` Peukert's, `keeps` what a day's standing leaves,
@@ -55,8 +55,7 @@ def autonomy_ah(daily_wh: float, days: float, depth: float, volts: float, cold: 
     return daily_wh * days / depth * cold / volts
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Record):
     """What can charge the bank: A that it could give at an hour of the run, no more than `most` together with those of its `group`
     (a charger that takes both the engine's current and the sun's)."""
 
@@ -66,8 +65,7 @@ class Source:
     most: float = float("inf")
 
 
-@dataclass(frozen=True, slots=True)
-class Spell:
+class Spell(Record):
     """A mode's stretch of the day: how long, and what each load takes on average, A."""
 
     name: str
@@ -75,8 +73,7 @@ class Spell:
     loads: Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
+class Course(Record):
     """What came of it. `hours` and `state` (0 to 1) go together, `given` and `taken` are Ah by source and load; `lost` Ah went
     in charging, fast discharge and standing, and `unserved` Ah were asked of an empty bank."""
 
@@ -86,8 +83,8 @@ class Course:
     taken: Mapping[str, float]
     lost: float
     unserved: float
-    lowest: float = field(default=0.0)
-    lowest_at: float = field(default=0.0)
+    lowest: float = 0.0
+    lowest_at: float = 0.0
 
 
 def simulate(

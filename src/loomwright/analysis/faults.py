@@ -7,10 +7,10 @@ solutions of `sparse.Factor.half`, and each element whose share is asked one mor
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
 from loomwright.analysis.layout import Element, Layout
 from loomwright.analysis.operating import Regulated, find_linear
+from loomwright.record import Record
 
 Half = dict[int, float]
 
@@ -81,16 +81,15 @@ class FaultStudy:
         return self._halves[name]
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Record):
     """A bolted fault: `amps` flow from a to b through the fault itself."""
 
     a: str
     b: str
     amps: float
-    _study: FaultStudy = field(repr=False)
-    _half: Half = field(repr=False)
-    _extra: tuple[float, ...] = field(repr=False)
+    _study: FaultStudy
+    _half: Half
+    _extra: tuple[float, ...]
 
     @property
     def shares(self) -> dict[str, float]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from loomwright.analysis.operating import Circuit, Point, Power, Regulated, Stamp, compile_circuit
 from loomwright.analysis.sparse import Elimination, adjacency, eliminate
+from loomwright.record import Record
 
 Kind = Literal["resistor", "battery", "regulator", "constant_current", "constant_power"]
 KINDS: tuple[Kind, ...] = ("resistor", "battery", "regulator", "constant_current", "constant_power")
@@ -18,8 +18,7 @@ LEAST_OHMS = 1e-10
 """What a resistance of nothing counts as."""
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(Record):
     """One element between nodes a (plus) and b. `amps` is the current of a constant current, or the limit of a regulator."""
 
     kind: Kind
@@ -41,8 +40,7 @@ class Element:
         return max(self.ohms, LEAST_OHMS)
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Record):
     """Node numbers in the order of first mention, the elimination order for one reference, and for each list of `Circuit`
     the names of its elements and where they are stamped."""
 

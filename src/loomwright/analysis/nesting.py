@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import ceil, gcd, inf
 
+from loomwright.record import Record
+
 BUDGET = 5_000
 """Nodes that the search may visit: a count and not a time, so that the same input gives the same answer anywhere."""
 
@@ -22,16 +24,14 @@ class TooLong(ValueError):
         self.pieces = pieces
 
 
-@dataclass(frozen=True, slots=True)
-class Reel:
+class Reel(Record):
     """Reels of one length, mm; `count` None for as many as are wanted."""
 
     length: int
     count: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Record):
     """One opened reel: its length, the positions of the pieces cut from it in the order given, and what is left, mm."""
 
     length: int
@@ -39,8 +39,7 @@ class Cut:
     left: int
 
 
-@dataclass(frozen=True, slots=True)
-class Nesting:
+class Nesting(Record):
     """The reels that are opened. `proven` tells whether no choice opens less cable."""
 
     cuts: tuple[Cut, ...]

@@ -14,7 +14,7 @@ elimination (`sparse`) and Newton's method (`operating`); the work grows about i
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import inf, isfinite, isnan
 from typing import Literal
 
@@ -23,6 +23,7 @@ from loomwright.analysis.layout import Element, Kind, Layout, lay_out
 from loomwright.analysis.nose import Shortfall, settle
 from loomwright.analysis.operating import BrokenConservation, Circuit, Point, must_conserve, tangent_factor
 from loomwright.analysis.sparse import Factor
+from loomwright.record import Record, made, replace
 
 __all__ = ["BrokenConservation", "FloatingNodes", "Network", "NoOperatingPoint", "Solution"]
 
@@ -183,8 +184,7 @@ def _must_be_sound(element: Element) -> None:
             raise ValueError(f"the {quantity} of a {element.kind} can't be negative ({value:g})")
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
+class Solution(Record):
     """A solved network: `volts` by node (above the reference), `amps` by element with the signs of the element methods.
     `iterations` counts factorisations."""
 
@@ -192,11 +192,11 @@ class Solution:
     amps: Mapping[str, float]
     converged: bool
     iterations: int
-    network: Network = field(repr=False)
+    network: Network
     reference: str
-    _circuit: Circuit = field(repr=False)
-    _point: Point = field(repr=False)
-    _made: dict[str, Factor | FaultStudy] = field(default_factory=dict, repr=False)
+    _circuit: Circuit
+    _point: Point
+    _made: dict[str, Factor | FaultStudy] = made(factory=dict)
 
     def thevenin(self, a: str, b: str) -> tuple[float, float]:
         """Volts between a and b, and the ohms seen there: how far those volts give for one more ampere drawn from a to b.

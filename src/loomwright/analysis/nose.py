@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 from loomwright.analysis.operating import Circuit, Point, find_point
+from loomwright.record import Record, replace
 
 
-@dataclass(frozen=True, slots=True)
-class Shortfall:
+class Shortfall(Record):
     """No operating point. `load` is the place of the load at fault in `Circuit.powers`, and `at_most` what it could have of
     the network in watts; `load` is None where even the fixed currents and the sources alone have no point."""
 

@@ -11,11 +11,11 @@ Variables, 13.3.4). Steps are shortened only where current limits make that argu
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import inf
 from typing import NamedTuple
 
 from loomwright.analysis.sparse import Elimination, Factor
+from loomwright.record import Record
 
 MOST_STEPS = 80
 SETTLED_VOLTS = 1e-5
@@ -102,8 +102,7 @@ Stamp = tuple[int, int, int]
 """Node a, node b and the slot of their coupling."""
 
 
-@dataclass(frozen=True, slots=True)
-class Circuit:
+class Circuit(Record):
     """A network compiled for one reference, with nodes as numbers.
 
     Branch k carries `siemens[k]` · (v[a] − v[b] − `emfs[k]`) amperes from a to b. `couple` and `pushed` are the stamps of
@@ -149,8 +148,7 @@ def compile_circuit(
     return Circuit(plan, stamps, siemens, emfs, drains, powers, regulated, couple, pushed)
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Record):
     """An operating point: volts by node, amps by element in the order of the circuit's lists, the factor there."""
 
     volts: list[float]

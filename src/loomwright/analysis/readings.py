@@ -17,11 +17,11 @@ explains the readings when all these ranges have something in common.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from math import inf, isfinite
 
 from loomwright.analysis.network import Network, NoOperatingPoint, Solution
+from loomwright.record import Record
 
 MOST_GROUPS = 5
 MOST_TURNS = 12
@@ -31,8 +31,7 @@ SOLVED_VOLTS = 1e-7
 """What two ways to solve a network may differ by; far below any meter."""
 
 
-@dataclass(frozen=True, slots=True)
-class Suspect:
+class Suspect(Record):
     """Elements, any one of which explains the readings equally well within a step of the meter.
 
     `extra_ohms` ± `extra_ohms_error` is what the likeliest of them would have beyond the design, `residual_volts` the greatest
@@ -45,8 +44,7 @@ class Suspect:
     residual_volts: float
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnosis:
+class Diagnosis(Record):
     """What readings tell of a network.
 
     `suspects` are groups, the most probable first; none where `nothing_wrong`. `next_reading` is the node whose voltage would
@@ -97,8 +95,7 @@ def locate(
 # ---------------------------------------------------------------- one element
 
 
-@dataclass(frozen=True, slots=True)
-class _Case:
+class _Case(Record):
     """The question: a solved design, and readings between nodes of it. Readings are held, and compared, in steps of the meter."""
 
     network: Network
@@ -166,8 +163,7 @@ class _Case:
         return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
+class _Fit(Record):
     """One element raised to explain the readings as well as it can."""
 
     element: str

@@ -8,13 +8,13 @@ for each run and size, one equality a run, one inequality a path. It is solved e
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+
+from loomwright.record import Record, made
 
 SLACK = 1e-9  # relative: a drop that equals its limit is allowed, whatever the last bit says
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Record):
     """A cable size in stock: area in mm², cost per metre of one conductor, greatest current in A."""
 
     area_mm2: float
@@ -22,8 +22,7 @@ class Size:
     max_amps: float
 
 
-@dataclass(frozen=True, slots=True)
-class SizedRun:
+class SizedRun(Record):
     """A run to be sized. `conductors` are the lengths of cable that carry the same current (2: out and back).
 
     `max_amps` replaces a size's own greatest current where the run lies hotter or in a bundle, by area in mm²; an area that
@@ -37,8 +36,7 @@ class SizedRun:
     max_amps: Mapping[float, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DropPath:
+class DropPath(Record):
     """Runs in series between a source and a load, and the volts they may lose together."""
 
     name: str
@@ -46,13 +44,12 @@ class DropPath:
     max_drop_volts: float
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Record):
     """The answer: area in mm² by run, the whole cost, and the volts lost by path."""
 
     area_mm2: dict[str, float]
     cost: float
-    drop_volts: dict[str, float] = field(default_factory=dict)
+    drop_volts: dict[str, float] = made(factory=dict)
 
 
 class NoSize(Exception):
@@ -156,8 +153,7 @@ def _solve(
 # ---------------------------------------------------------------- the solver
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(Record):
     """What the chosen options use together, by name and option, must be no more than `most`. Any unit; uses may be negative."""
 
     name: str

@@ -14,8 +14,9 @@ A pivot of less than `LEAST_PIVOT` siemens counts as zero.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
+
+from loomwright.record import Record
 
 LEAST_PIVOT = 1e-15
 """Siemens: what is weaker than this holds nothing."""
@@ -25,8 +26,7 @@ Step = tuple[int, int, int, int, int, int, int, tuple[tuple[int, int], ...], tup
 nearly every step of a vehicle is one of these; for higher degrees the arms (slot, neighbour) and the mesh (slot, arm, arm)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Elimination:
+class Elimination(Record):
     """The order in which the nodes leave a network, and where each step writes: made once per network, used for any values.
 
     Nodes are 0 … `size` - 1, one of them the `reference`. `place` gives each node its step (none for the reference).
@@ -72,8 +72,7 @@ class Elimination:
         return Factor(self, couple, inverse)
 
 
-@dataclass(frozen=True, slots=True)
-class Factor:
+class Factor(Record):
     """A factored network: volts for amps, as often as wanted. `ratio` by slot, `inverse` pivots by node."""
 
     plan: Elimination

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 from itertools import pairwise
 
 from loomwright.editor.desk import Desk
 from loomwright.editor.notes import Remark, remarks
+from loomwright.record import Record
 from loomwright.rulebook.finding import Finding
 from loomwright.source import Source, Span
 from loomwright.syntax.tidy import Untidy, tidy
@@ -17,8 +17,7 @@ from loomwright.syntax.tidy import Untidy, tidy
 NEVER_CONCEDED = ("concession-idle", "concession-expired", "licensed-work")
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Record):
     """`edits` do not overlap and stand in their order, by file. One that `asks` touches a fuse or a conductor, or lacks a
     reason: it is for a person to decide. `remark` is what it answers."""
 

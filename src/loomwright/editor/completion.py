@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from loomwright.editor.desk import Desk
@@ -17,6 +16,7 @@ from loomwright.editor.marks import (
 )
 from loomwright.model.building.kinds import TERMINALS
 from loomwright.quantity import DIMENSIONS, FACTORS
+from loomwright.record import Record
 from loomwright.source import Source
 from loomwright.syntax.build import SEVERAL
 from loomwright.syntax.forms import CLAUSES, DEVICES, RUNS, STATEMENTS, block
@@ -42,8 +42,7 @@ BARE = ("busbar", "splice", "earthpoint", "structure")
 EXTRA = {"size": ("mm2", "B&S", "AWG", "mm auto"), "temperature": ("degC",)}
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Record):
     """One thing that may be written: `kind` is statement, clause, word, name, terminal, unit, size, rating, rule or path."""
 
     text: str
@@ -52,8 +51,7 @@ class Choice:
     meaning: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Record):
     """Where somebody is writing: the tokens before, and the word begun there, from `start`."""
 
     tokens: tuple[Token, ...]

@@ -12,6 +12,7 @@ from functools import cached_property
 from loomwright.editor.marks import Mark, marks_of
 from loomwright.model.files import FileTrouble, project_folder, real_include
 from loomwright.model.load import MOST_FILES
+from loomwright.record import Record
 from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check
 from loomwright.source import Source
@@ -35,8 +36,7 @@ class Sheet:
         return marks_of(self.source)
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Record):
     """A report with what it rests on: the texts by path, None for what could not be read; the house's rules and the day."""
 
     report: Report

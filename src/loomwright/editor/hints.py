@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from loomwright.editor.desk import Desk
 from loomwright.editor.hover import value
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
 from loomwright.quantity import show
+from loomwright.record import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Inlay:
+class Inlay(Record):
     """A remark to be shown behind an offset of the text."""
 
     offset: int

@@ -7,9 +7,9 @@ first token that fits nothing the rest of its line is only known by its look.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from loomwright.record import Record, replace
 from loomwright.source import Source
 from loomwright.syntax.forms import CLAUSES, STATEMENTS, block
 from loomwright.syntax.lexer import DATE, NUMBER, PUNCTUATION, STRING, TERMINAL, WORD, Token, classes, lines
@@ -53,8 +53,7 @@ CLAUSE_ROLES = {
 WITHIN_CLAUSE = {"in": "place", "from": "point", "to": "point", "with": "run"}
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Record):
     """One token. `what` is statement, clause, keyword, name, terminal, label, word, number, unit, thread, date, string,
     punctuation or comment; `role` says of a name what it names: `declares`, `rule`, or the kind of thing wanted there.
     `statement` and `clause` are the first words of what it stands in."""
@@ -85,8 +84,7 @@ class Mark:
         return self.what in ("name", "terminal") and self.role not in ("", "rule", "limits", "label", "word")
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Record):
     """The tokens of a head (`inside` false) or clause; `kind` is the kind of its statement as clauses go, a part's its
     device's. `stop` is what ended it."""
 

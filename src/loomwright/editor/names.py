@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from loomwright.editor.desk import Desk, Sheet
 from loomwright.editor.marks import Mark, mark_at
+from loomwright.record import Record
 from loomwright.source import Span
 from loomwright.syntax.forms import RUNS
 from loomwright.syntax.hints import quoted
@@ -20,8 +20,7 @@ class NotRenamed(Exception):
     """Why a name can't be changed, in words for the user."""
 
 
-@dataclass(frozen=True, slots=True)
-class Symbol:
+class Symbol(Record):
     """One statement in the outline: `span` holds `selection`."""
 
     name: str

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from loomwright.record import Record
 from loomwright.report.check import Report
 from loomwright.report.text import finding_line
 from loomwright.rulebook.finding import UNPROVEN, Finding
@@ -21,8 +21,7 @@ LEVELS = {
 IDLE = ("concession-idle", "concession-expired")
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(Record):
     """One finding or error. `level` is error, warning, information or hint; `faded` is what could be taken out.
     `related` are places with what to look at there; `finding` is None for what could not be read."""
 

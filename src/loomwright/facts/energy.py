@@ -7,7 +7,6 @@ engine or mains feeds them, panels what a usual sky lets through at that hour. L
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from loomwright.analysis import energy, sun
 from loomwright.facts import lines
@@ -16,6 +15,7 @@ from loomwright.facts.electrics.sources import FULL_SUN, Draw, alternator_limit,
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.stock import batteries as stock
 from loomwright.syntax.tree import Measure
 
@@ -29,8 +29,7 @@ NOON, DAWN = 12.0, 6.0
 # ---------------------------------------------------------------- the sun
 
 
-@dataclass(frozen=True, slots=True)
-class Sky:
+class Sky(Record):
     """The site's sky on the middle day of its month; without a site the modes' own sun is all that is known."""
 
     latitude: float
@@ -79,8 +78,7 @@ def day_sun_time(day: t.Day, ledger: Ledger) -> float:
     return sum(plan.light((index + 0.5) * step) for index in range(count)) * step * HOUR
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Record):
     """A day's modes in order with their ends in hours, and the solar hour that it begins at."""
 
     modes: tuple[tuple[t.Mode, float], ...]

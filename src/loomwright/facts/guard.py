@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from math import inf
 
 from loomwright.facts.attribute import gather
@@ -11,6 +10,7 @@ from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import END, SIDES, START, feedings, lets_through, point_at, smallest, way_at
 from loomwright.model import things as t
 from loomwright.model.graph import Feeding
+from loomwright.record import Record
 from loomwright.syntax.tree import Measure
 
 CLOSE = 1e-9
@@ -303,8 +303,7 @@ def mended(run: t.Run, side: str, ledger: Ledger) -> bool:
 # ---------------------------------------------------------------- the fuse that holds
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Record):
     """What flows through a run for good at the most, A, by which fuse, and by which of its ends it comes in."""
 
     amps: float

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from loomwright import quantity, resources
 from loomwright.cache import kept
+from loomwright.record import Record
 from loomwright.syntax.hints import listed, quoted
 
 BASES = ("read", "computed", "memory", "common practice, no source")
@@ -18,8 +18,7 @@ class LimitsError(Exception):
     """A limits file is missing or wrong. The message says which, where and what to write."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Record):
     """`value` is in the unit of `dimension` ("length", "count", …), or a word; `text` is how the file writes it."""
 
     name: str

@@ -7,19 +7,18 @@ as a doubt: the true limit can only be lower.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from math import inf
 
 from loomwright.facts.registry import Ledger
 from loomwright.facts.wiring import END, START, feedings, graph
 from loomwright.model.graph import Feeding
 from loomwright.model.things import Battery, End, Fuse, Joint, Run, Splice, Supply, Unknown
+from loomwright.record import Record
 
 Fuses = tuple[Fuse, ...] | Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Record):
     """The largest rating in A that lets a source's current get to a place (`inf`: nothing in the way), and what is in doubt.
 
     `fuse` is the one that sets it; none where it is the maker's own, of which only the rating is known.

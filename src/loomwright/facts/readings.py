@@ -7,7 +7,6 @@ schedule, a resistance at most a share above the computed one, a voltage near th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from loomwright.analysis.network import Network, NoOperatingPoint
@@ -18,6 +17,7 @@ from loomwright.facts.electrics.wiring import Groups, Link, node_of, run_key, wi
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
 from loomwright.quantity import show
+from loomwright.record import Record
 from loomwright.syntax.tree import Measure
 
 if TYPE_CHECKING:
@@ -27,8 +27,7 @@ UNITS = {"volts": "voltage", "amps": "current", "ohms": "resistance", "celsius":
 METHOD = "readings against the solved network, by sensitivity and solving again with the element raised"
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(Record):
     """One reading: `low` and `high` in SI are what it may be at least and at most, None where that has no limit.
 
     `predicted` is None where the spec can't say; the reading is then not judged.
@@ -71,8 +70,7 @@ class Checked:
         return show(round(value / step) * step, UNITS[self.reading.what])
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Record):
     """A suspected group in the words of the trade: `pieces` are the places to look at, one or more for each element."""
 
     elements: tuple[str, ...]
@@ -82,14 +80,13 @@ class Place:
     drop: float  # what it costs at the current there, in volts
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Record):
     """A block of readings judged. `diagnosis` is None where the network or the volts to judge by are missing."""
 
     rows: tuple[Checked, ...]
     diagnosis: Diagnosis | None = None
     places: tuple[Place, ...] = ()  # the most probable, or those that explain the readings together
-    next_steps: tuple[str, ...] = field(default=())
+    next_steps: tuple[str, ...] = ()
 
 
 def judged(readings: t.Readings, ledger: Ledger) -> Verdict:

@@ -14,6 +14,7 @@ from typing import Any
 
 from loomwright.facts.types import kinds_of
 from loomwright.model.things import Installation, Unknown
+from loomwright.record import Record
 from loomwright.source import Span
 from loomwright.syntax.tree import Measure
 
@@ -26,8 +27,7 @@ class Missing(Exception):
         self.reasons = reasons
 
 
-@dataclass(frozen=True, slots=True)
-class Definition:
+class Definition(Record):
     """One fact: `says` is a sentence for the manual, `takes` the types of the arguments after the thing."""
 
     kind: str
@@ -39,8 +39,7 @@ class Definition:
     compute: Callable[..., Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Record):
     """A step of a derivation that is no fact: a table's row, a clause of the spec, an assumption."""
 
     text: str

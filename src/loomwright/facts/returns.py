@@ -6,17 +6,16 @@ Shared by facts of earths; no rule reads it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from loomwright.facts.live import Limit, freest, limit_of, limits_along, stands
 from loomwright.facts.registry import Ledger
 from loomwright.facts.wiring import graph
 from loomwright.model.graph import Link, Source
 from loomwright.model.things import Place, Run, Structure, Terminal, Unknown
+from loomwright.record import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Burden:
+class Burden(Record):
     """An earth run that is the only way back to a source for all that lies beyond the node `beyond`.
 
     `fault` is the largest rating that lets the current of a fault beyond it through; None where no fuse stands before any.

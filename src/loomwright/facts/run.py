@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from math import inf
 
 from loomwright.analysis.withstand import withstands_seconds
@@ -12,6 +11,7 @@ from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.model.graph import node_of
+from loomwright.record import Record
 from loomwright.stock import ampacity, thermal
 from loomwright.stock.cited import Cited
 from loomwright.stock.conductors import ConductorSize, conductor
@@ -306,8 +306,7 @@ def _pairs(installation: t.Installation) -> dict[tuple[str, frozenset[str]], lis
 # ---------------------------------------------------------------- company
 
 
-@dataclass(frozen=True, slots=True)
-class Companies:
+class Companies(Record):
     """Loaded conductors by sheath, and by loom and place; `hidden` are those of a loom whose path nobody knows."""
 
     in_sheath: Counter[t.Multicore]

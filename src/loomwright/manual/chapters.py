@@ -6,11 +6,11 @@ import os
 import re
 import textwrap
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from loomwright.facts.limits import load_limits
 from loomwright.manual.examples import Example, example_of
 from loomwright.manual.markdown import code, link, listing, page, table
+from loomwright.record import Record
 from loomwright.report.explain import limits_in, otherwise
 from loomwright.rulebook.finding import Finding
 from loomwright.rulebook.load import Rulebook
@@ -27,8 +27,7 @@ CHECKS = ("for", "let", "when", "need", "dangerous", "major", "minor")
 CLAUSE = re.compile(r"[a-z]+")
 
 
-@dataclass(frozen=True, slots=True)
-class Chapter:
+class Chapter(Record):
     name: str
     title: str
     introduction: str

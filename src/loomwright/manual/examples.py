@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from loomwright import resources
 from loomwright.manual.markdown import ManualError
+from loomwright.record import Record
 from loomwright.report.check import Wishes, check
 from loomwright.rulebook.finding import UNPROVEN, Finding
 from loomwright.source import Source
@@ -18,8 +18,7 @@ DAY = datetime.date(2026, 11, 18)
 """Examples are judged as of this day, so that one with a date stays what it is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Example:
+class Example(Record):
     """`scene` says what is shown; `fails` and `holds` are the statements in which the two differ."""
 
     scene: str

@@ -8,7 +8,6 @@ nodes by copper, a contact or metal. Loads, sources and chargers join nothing: a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from loomwright.model.things import (
     Alternator,
@@ -36,12 +35,12 @@ from loomwright.model.things import (
     Unknown,
     Way,
 )
+from loomwright.record import Entity, Record
 
 By = Run | Way | Device | Earthpoint | Structure
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Link:
+class Link(Entity):
     """A way for current between nodes `a` and `b`. `fuses` stand in order from a to b; `unsure` when they are unknown."""
 
     a: str
@@ -59,8 +58,7 @@ class Link:
         return self.b if node == self.a else self.a
 
 
-@dataclass(frozen=True, slots=True)
-class Hop:
+class Hop(Record):
     """A link as a path takes it; `forward` is from its `a` to its `b` (for a run: from start to end)."""
 
     link: Link
@@ -74,8 +72,7 @@ class Hop:
         return Hop(self.link, not self.forward)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Source:
+class Source(Entity):
     """What can drive current out of `terminal`, and the node that it must come back to (None: there is none).
 
     A `limited` source (a charger's output, a panel) can't drive more than its own rating.
@@ -91,8 +88,7 @@ class Source:
         return self.device.name
 
 
-@dataclass(frozen=True, slots=True)
-class Feeding:
+class Feeding(Record):
     """A source that can drive current into a point, by its least protected way, hop by hop from the source."""
 
     source: Source
@@ -113,8 +109,7 @@ class Feeding:
         return runs_of(self.path)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fed:
+class Fed(Entity):
     """A consumer with the source that feeds it. `charging` when it is a battery being charged."""
 
     consumer: Device
@@ -124,8 +119,7 @@ class Fed:
     charging: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Return:
+class Return(Record):
     """How current comes back from a consumer's neg to its source, hop by hop from the consumer."""
 
     source: Source
@@ -148,8 +142,7 @@ class Return:
         return tuple(met)
 
 
-@dataclass(frozen=True, slots=True)
-class ShuntSides:
+class ShuntSides(Record):
     """The terminals that land on each side of a shunt; `bypassed` when the sides are joined elsewhere as well."""
 
     battery: tuple[Terminal, ...]

@@ -22,6 +22,7 @@ from loomwright.model.files import (
     too_large,
 )
 from loomwright.model.things import Installation
+from loomwright.record import Record
 from loomwright.source import Problem, Source
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Document, Statement, Text
@@ -34,8 +35,7 @@ NAMELESS = "-"  # how a text without a file is called in findings
 __all__ = ["FileTrouble", "Loaded", "decoded", "load", "read_file"]
 
 
-@dataclass(frozen=True, slots=True)
-class Loaded:
+class Loaded(Record):
     """A spec as it was read. `installation` is None where there are problems, and for a fragment.
 
     `documents` holds the root file first, then the included ones in the order they were met. A `fragment` has no `fitout`

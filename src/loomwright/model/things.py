@@ -9,22 +9,20 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
+from loomwright.record import Entity, Record, made
 from loomwright.source import Span
 from loomwright.syntax.tree import Measure, Size
 
 
-@dataclass(frozen=True, slots=True)
-class Unknown:
+class Unknown(Record):
     """A value that the spec does not give: what to look at or measure, and where it would be written."""
 
     what: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Thing:
+class Thing(Entity):
     """`span` is the head of its statement; `clauses` maps each clause keyword to its (first) place."""
 
     name: str
@@ -42,7 +40,6 @@ class Thing:
 # ---------------------------------------------------------------- where things are
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Place(Thing):
     """Where things are and cables pass. `coolest` and `hottest` bound its ambient temperature."""
 
@@ -61,7 +58,6 @@ class Place(Thing):
         return frozenset() if isinstance(self.hazards, Unknown) else self.hazards
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Structure(Thing):
     """Metal that may carry return current."""
 
@@ -71,7 +67,6 @@ class Structure(Thing):
     resistance: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Earthpoint(Thing):
     """A stud on a structure."""
 
@@ -86,7 +81,6 @@ class Earthpoint(Thing):
 # ---------------------------------------------------------------- devices
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Device(Thing):
     """What all kinds of devices have."""
 
@@ -101,8 +95,7 @@ class Device(Thing):
     terminal_names: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Terminal:
+class Terminal(Entity):
     """`name` is the whole of it, `crank.pos`; `label` the part after the dot ("" for a busbar's or splice's bare name)."""
 
     name: str
@@ -117,7 +110,6 @@ class Terminal:
         return found or Unknown(f"the stud of {self.name}", self.device.place_of("stud"))
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Battery(Device):
     """`serves` is cranking or house."""
 
@@ -136,7 +128,6 @@ class Battery(Device):
     post_sensor: bool  # whether the vehicle's own current sensor sits on its negative post
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Alternator(Device):
     """`holds` is the voltage that it regulates to."""
 
@@ -145,7 +136,6 @@ class Alternator(Device):
     regulation: str | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Supply(Device):
     """A point of the vehicle's own wiring."""
 
@@ -155,7 +145,6 @@ class Supply(Device):
     taken_from: str | Unknown  # the circuit of the vehicle that it is a point of
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Charger(Device):
     """Takes `input` at most, gives `output_amps` at `output_volts` at most."""
 
@@ -172,7 +161,6 @@ class Charger(Device):
     isolated: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Solar(Device):
     """`count` panels in `arrangement` (series or parallel); the other figures are of one panel."""
 
@@ -184,7 +172,6 @@ class Solar(Device):
     arrangement: str
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Inverter(Device):
     """`output` is the mains side, a boundary that is never designed here."""
 
@@ -196,7 +183,6 @@ class Inverter(Device):
     output: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Hub(Device):
     """A fuse block: one way in, several fused ways out."""
 
@@ -205,7 +191,6 @@ class Hub(Device):
     negative_thread: str | None
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Way(Thing):
     """One way of a hub; its name is the terminal's (`ways.2`). Its protection, if any, is a `Fuse`."""
 
@@ -214,7 +199,6 @@ class Way(Thing):
     control: str | None  # switched, dimmed
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Busbar(Device):
     """Studs on one bar of metal."""
 
@@ -222,7 +206,6 @@ class Busbar(Device):
     rated: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Contact(Device):
     """An isolator, switch or shunt: current passes from `in` to `out` (either way)."""
 
@@ -230,7 +213,6 @@ class Contact(Device):
     resistance: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Relay(Device):
     """Closes by its coil, or by the voltage that it senses."""
 
@@ -241,7 +223,6 @@ class Relay(Device):
     coil: Measure | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Plug(Device):
     """A joint that parts; half a is on the vehicle's side unless `live` says otherwise."""
 
@@ -251,7 +232,6 @@ class Plug(Device):
     resistance: Measure | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Splice(Device):
     """A joint in mid-run that several runs meet in."""
 
@@ -259,7 +239,6 @@ class Splice(Device):
     cover: str | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Load(Device):
     """`draws` is in W, A or Ω: constant power, current or resistance."""
 
@@ -272,7 +251,6 @@ class Load(Device):
     critical: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Sensor(Device):
     """A device that is read, and may draw a little."""
 
@@ -285,29 +263,25 @@ class Sensor(Device):
 Point = Terminal | Earthpoint | Structure
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Loom(Thing):
     """What a bundle of runs has in common."""
 
     sleeve: str | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Multicore(Thing):
     """One sheath with several cores."""
 
     cores: int
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Circuit(Thing):
     """A final circuit: a feed and an earth of the same name, both runs of the installation."""
 
     load: Device
 
 
-@dataclass(frozen=True, slots=True)
-class Cable:
+class Cable(Record):
     """`insulation` is None where no class was stated: the limits' default then holds and is said to be assumed."""
 
     size: Size
@@ -318,7 +292,6 @@ class Cable:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Run(Thing):
     """One conductor from `start` to `end`. `role` is feed, earth or signal; the two legs of a circuit share its name."""
 
@@ -341,8 +314,7 @@ class Run(Thing):
     end_span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Clearance:
+class Clearance(Record):
     """How far a run stays from a hazard."""
 
     distance: Measure
@@ -350,8 +322,7 @@ class Clearance:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Stretch:
+class Stretch(Entity):
     """One place of a run's path, from `start_m` to `stop_m` metres along it; an opening has no length."""
 
     run: Run
@@ -369,8 +340,7 @@ class Stretch:
         return self.run.name
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Fuse:
+class Fuse(Entity):
     """A fuse or breaker in a run (`way` None) or in a way of a hub (`run` None, no distance)."""
 
     run: Run | None
@@ -387,8 +357,7 @@ class Fuse:
         return self.run.name if self.run else self.way.name if self.way else ""
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class End:
+class End(Entity):
     """Where a run is terminated: on a point of the installation, or on one side of a fuse in the run.
 
     `side` is start, end, fuse-in or fuse-out. `fitting` is lug, ferrule, blade-terminal or plug.
@@ -411,8 +380,7 @@ class End:
         return self.run.name
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Lug:
+class Lug(Entity):
     """The lug of an end: barrel and hole are the end's `lug_size` and `lug_thread`."""
 
     end: End
@@ -423,8 +391,7 @@ class Lug:
         return self.end.name
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Joint:
+class Joint(Entity):
     """A join in mid-run."""
 
     run: Run
@@ -441,8 +408,7 @@ class Joint:
 # ---------------------------------------------------------------- use
 
 
-@dataclass(frozen=True, slots=True)
-class On:
+class On(Record):
     """Something that a mode switches on; `level` scales (%) or replaces (A, W) its draw."""
 
     thing: Device
@@ -450,7 +416,6 @@ class On:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Mode(Thing):
     """A way the vehicle is used."""
 
@@ -464,14 +429,12 @@ class Mode(Thing):
     on: tuple[On, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Day(Thing):
     """How long each mode lasts in a day."""
 
     hours: tuple[tuple[Mode, Measure], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Site(Thing):
     """Where the sun is reckoned."""
 
@@ -483,7 +446,6 @@ class Site(Thing):
     coldest: Measure | None | Unknown
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Concession(Thing):
     """`name` is the thing conceded for."""
 
@@ -494,8 +456,7 @@ class Concession(Thing):
     until: datetime.date | None
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Record):
     """One figure of the meter: `what` is volts, amps, ohms or celsius; `of` the points or the run."""
 
     what: str
@@ -504,7 +465,6 @@ class Reading:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Readings(Thing):
     """What the meter showed in one mode."""
 
@@ -514,7 +474,6 @@ class Readings(Thing):
     readings: tuple[Reading, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Fitout(Thing):
     """The head of the file; `name` is its title."""
 
@@ -528,8 +487,7 @@ class Fitout(Thing):
     limits: str
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Installation:
+class Installation(Entity):
     """The whole system, in the order of the text. Immutable; what belongs to a thing is found by the mappings at the end."""
 
     fitout: Fitout
@@ -557,4 +515,4 @@ class Installation:
     joints_of: Mapping[Run, tuple[Joint, ...] | Unknown]
     stretches_of: Mapping[Run, tuple[Stretch, ...] | Unknown]
     landing_on: Mapping[Point, tuple[End, ...]]  # bare busbar names gather on one terminal with label ""
-    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    notes: Mapping[str, tuple[str, ...]] = made(factory=dict)

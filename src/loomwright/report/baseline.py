@@ -15,10 +15,10 @@ import json
 import os
 from collections import Counter
 from collections.abc import Collection, Hashable, Iterable
-from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from loomwright import whole
+from loomwright.record import Record, replace
 from loomwright.report.check import CLASSES, Report
 from loomwright.report.files import Unreadable
 from loomwright.rulebook.finding import Finding
@@ -35,8 +35,7 @@ class Entry(NamedTuple):
     severity: str
 
 
-@dataclass(frozen=True, slots=True)
-class Parted:
+class Parted(Record):
     """A report held against a baseline.
 
     `report` is what is to be shown and judged: what is new, conceded, or dangerous. `known` are all findings that the baseline

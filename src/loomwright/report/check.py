@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loomwright.facts.registry import Ledger
 from loomwright.model.things import Fitout, Installation
+from loomwright.record import Record
 from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
 from loomwright.source import Problem
 
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
 CLASSES = (*SEVERITIES, UNPROVEN)
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(Record):
     """One spec. `rules` is how many it was held to: none where errors kept it from being judged."""
 
     path: str
@@ -32,8 +31,7 @@ class Checked:
     fragment: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(Record):
     """Findings and errors of one or more specs, in the order of file and place.
 
     `ledger` gives the facts of the spec that was checked last, for whoever wants to show more than findings; it is None
@@ -60,8 +58,7 @@ class Report:
         return any(counts[name] for name in CLASSES[: CLASSES.index(threshold) + 1])
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
+class Wishes(Record):
     """What one call of `check` is to look at. Empty `only` means every rule; without `judging` only facts are made ready."""
 
     only: frozenset[str] = frozenset()

@@ -7,41 +7,26 @@ a concession of the spec has an end, for nothing else is judged by it. A report 
 
 from __future__ import annotations
 
-import copyreg
 import datetime
 import gc
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields, replace
-from operator import attrgetter
 
 from loomwright import cache
+from loomwright.record import Record, replace
 from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check, together
 from loomwright.report.files import read_spec
-from loomwright.rulebook.finding import Edit, Finding, Rested, Wanted
-from loomwright.source import Source, Span
 
 BATCH = 16
 """Specs that a process is given at a time: enough that handing over costs nothing beside checking."""
 
 
-def _pickle_by_fields(kind: type) -> None:
-    """Have a frozen dataclass made anew from its fields: the way that dataclasses have of themselves takes three times as long."""
-    names = [field.name for field in fields(kind) if field.init]
-    values = attrgetter(*names)
-    copyreg.pickle(kind, lambda one: (kind, values(one)))
-
-
-for _kind in (Source, Span, Finding, Rested, Wanted, Edit):
-    _pickle_by_fields(_kind)
-
 Progress = Callable[[int, int], None]
 """Told after each spec how many of how many are done."""
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Record):
     """A report without its facts. `basis` is what it rests on beside the includes; `day` is "" where the day does not count."""
 
     basis: str

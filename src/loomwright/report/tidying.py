@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from loomwright import whole
+from loomwright.record import Record
 from loomwright.report.files import Unreadable, read_spec
 from loomwright.source import Problem
 from loomwright.syntax.tidy import Untidy, tidy
 
 
-@dataclass(frozen=True, slots=True)
-class Tidied:
+class Tidied(Record):
     """One spec before and after; `problems` are why it could not be laid out."""
 
     path: str

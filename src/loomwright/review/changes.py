@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from loomwright.record import Record
 from loomwright.review.items import NAMED_BY_FIELDS, Data, Fields, Key, Names, Value, in_order, keyed, renamed
 from loomwright.review.naming import new_names
 
@@ -15,8 +15,7 @@ FIELDS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Record):
     """A thing that only one of the specs has."""
 
     kind: str
@@ -24,8 +23,7 @@ class Item:
     fields: Fields
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Record):
     """One field of a thing in both; None where it says nothing of it."""
 
     field: str
@@ -33,8 +31,7 @@ class Change:
     new: Value | None
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(Record):
     """A thing of both specs that has another name, other fields, or both."""
 
     old: Item
@@ -55,8 +52,7 @@ class Changed:
         return self.old.name != self.new.name and self.kind not in NAMED_BY_FIELDS
 
 
-@dataclass(frozen=True, slots=True)
-class Changes:
+class Changes(Record):
     """Ordered by kind and name. `names` gives the new names; `same` are the things that nothing changed, by old and new key."""
 
     removed: tuple[Item, ...] = ()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 
+from loomwright.record import Record, replace
 from loomwright.review import changes as ch
 from loomwright.review.items import Names
 from loomwright.review.measures import (
@@ -24,8 +24,7 @@ from loomwright.review.sides import Side
 from loomwright.rulebook.finding import Finding
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Record):
     """One of the specs: what the user called it, its title and stage."""
 
     label: str
@@ -33,8 +32,7 @@ class Head:
     stage: str
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
+class Moved(Record):
     """A figure of a thing that both specs have; `mode` (empty for faults) and `name` are the new ones. None where it can't be known."""
 
     mode: str
@@ -48,8 +46,7 @@ class Moved:
     new: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Record):
     """A finding as it is told: without its place."""
 
     rule: str
@@ -66,8 +63,7 @@ class Found:
         return f"conceded {self.rule_severity}" if self.conceded else self.severity
 
 
-@dataclass(frozen=True, slots=True)
-class Still:
+class Still(Record):
     """A finding of both specs."""
 
     old: Found
@@ -78,15 +74,13 @@ class Still:
         return self.old.standing != self.new.standing
 
 
-@dataclass(frozen=True, slots=True)
-class Findings:
+class Findings(Record):
     gone: tuple[Found, ...] = ()
     new: tuple[Found, ...] = ()
     still: tuple[Still, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Record):
     """A kind of cable and the metres of it that are cut; None where a length can't be known."""
 
     cable: str
@@ -94,8 +88,7 @@ class Cut:
     new: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
+class Cost(Record):
     """What the parts cost by the price list, in its currency, and how many have no price in it."""
 
     amount: str
@@ -107,8 +100,7 @@ Costs = tuple[
 ]  # of the old and of the new spec; None where there is nothing to be bought or no list
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Record):
     """All that is not the same in two specs, and what is counted of both."""
 
     old: Head

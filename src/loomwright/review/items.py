@@ -8,22 +8,26 @@ names; because names are marked as such, a thing can be given another name in al
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
 
 from loomwright.quantity import show
+from loomwright.record import Record, replace
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Record):
     """A quantity: `si` to twelve digits; the writer's own text says nothing about whether two are the same."""
 
     si: float
     dimension: str
-    text: str = field(compare=False)
+    text: str
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Amount) and (self.si, self.dimension) == (other.si, other.dimension)
+
+    def __hash__(self) -> int:
+        return hash((self.si, self.dimension))
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Record):
     """A thing by kind and name; `rest` is what follows it, such as `.pos` of a terminal."""
 
     kind: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
 from typing import Any
 
+from loomwright.record import values_of
 from loomwright.review.changes import Changed, Item
 from loomwright.review.compare import Comparison, Found
 from loomwright.review.items import Amount, Value, say
@@ -23,8 +23,8 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
     old, new = comparison.copper
     return {
         "version": 1,
-        "old": asdict(comparison.old),
-        "new": asdict(comparison.new),
+        "old": values_of(comparison.old),
+        "new": values_of(comparison.new),
         "same": comparison.is_empty,
         "removed": [_item(item) for item in comparison.changes.removed],
         "added": [_item(item) for item in comparison.changes.added],
@@ -38,7 +38,7 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
         },
         "figures": [
             {
-                **asdict(each),
+                **values_of(each),
                 "mode": each.mode or None,
                 "old_mode": each.old_mode or None,
                 "kind": each.kind.removesuffix("s"),
@@ -58,7 +58,9 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
             "new_unknown": list(new.unknown),
         },
         "cuts": [{"cable": each.cable, "old_m": each.old, "new_m": each.new} for each in comparison.cuts],
-        "cost": dict(zip(("old", "new"), (each and asdict(each) for each in comparison.cost), strict=True)),
+        "cost": dict(
+            zip(("old", "new"), (each and values_of(each) for each in comparison.cost), strict=True)
+        ),
     }
 
 

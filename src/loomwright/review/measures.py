@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.report.figures import figures, known
 from loomwright.review.items import say
 from loomwright.review.reading import cable_words
@@ -33,8 +33,7 @@ STEPS: Mapping[str, Step] = {"V": (0.05, 0), "%": (0.5, 0), "A": (0.1, 0.02), "Â
 STEPS_SAID = "moved: 0.05 V, 0.5 points of %, 0.1 A and 2 %, 2 K, 10 % of a time, or more"
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Record):
     """One figure; `value` None where it can't be known."""
 
     mode: str
@@ -45,16 +44,14 @@ class Figure:
     value: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Copper:
+class Copper(Record):
     """Copper of all runs: kg, and the runs that can't be reckoned."""
 
     kg: float
     unknown: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Cord:
+class Cord(Record):
     """One length of cable to cut, m; None where it can't be known."""
 
     run: str

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 
+from loomwright.record import replace
 from loomwright.review.items import (
     RUNS,
     Data,

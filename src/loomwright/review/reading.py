@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import fields
 from typing import Any
 
 from loomwright.model import things as t
+from loomwright.record import values_of
 from loomwright.review.items import (
     NONE,
     NOT_KNOWN,
@@ -81,10 +81,9 @@ def _rows(of: t.Installation) -> Iterator[tuple[Key, Fields]]:
 def _plain(thing: t.Thing) -> dict[str, Value]:
     """The fields of a thing, but for what is not stated at all."""
     found = {}
-    for each in fields(thing):
-        value = getattr(thing, each.name)
-        if each.name not in APART and value not in (None, False, ()):
-            found[WORDS.get(each.name, each.name.replace("_", " "))] = value_of(value)
+    for name, value in values_of(thing).items():
+        if name not in APART and value not in (None, False, ()):
+            found[WORDS.get(name, name.replace("_", " "))] = value_of(value)
     if isinstance(thing, t.Place):
         warmest = () if thing.coolest == thing.hottest else ("to", *value_of(thing.hottest))
         found["ambient"] = (*value_of(thing.coolest), *warmest)

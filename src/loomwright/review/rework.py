@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from loomwright.record import Record
 from loomwright.review.changes import Change, Changed, Changes, Item
 from loomwright.review.items import DEVICES, NONE, NOT_KNOWN, RUNS, Key
 
@@ -32,8 +31,7 @@ ON_PAPER = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Rework:
+class Rework(Record):
     """`remove` are pieces of the old spec only, `new` of the new one only. What is in both is replaced by another piece under its
     name, altered, or kept. `paper` holds changes of kept pieces that nothing on the vehicle follows from: a figure that is known
     by now, a note, the maker's own wiring told more exactly."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 import subprocess
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from loomwright.facts.registry import Ledger
 from loomwright.model.files import FileTrouble, decoded
+from loomwright.record import Record
 from loomwright.report.check import Report, Wishes, check
 from loomwright.report.files import Unreadable, read_spec
 from loomwright.source import Problem
@@ -25,8 +25,7 @@ class NotRead(Exception):
         self.problems = problems
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(Record):
     """One spec with its facts and findings. `label` is what the user called it."""
 
     label: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from loomwright.quantity import decimal, pretty
+from loomwright.record import Record
 from loomwright.review.changes import Changed, Item
 from loomwright.review.compare import Comparison, Cost, Found, Moved
 from loomwright.review.items import RUNS, say
@@ -21,8 +21,7 @@ CAUTION = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Record):
     """One thing that is not as it was."""
 
     label: str
@@ -30,8 +29,7 @@ class Line:
     new: str
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     """A thing, in a few words; then what changed on it, or more words."""
 
     head: str
@@ -39,8 +37,7 @@ class Entry:
     lines: tuple[Line, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Record):
     """`shown` is for sections that a reviewer must not miss: they are never folded."""
 
     title: str
@@ -49,8 +46,7 @@ class Section:
     shown: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Story:
+class Story(Record):
     """`brief` says in pairs of label and words what all comes to."""
 
     old: str

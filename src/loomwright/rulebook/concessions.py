@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Any
 
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model.things import Concession, Unknown
+from loomwright.record import replace
 from loomwright.rulebook.finding import UNPROVEN, Conceded, Finding
 from loomwright.syntax.hints import nearest
 

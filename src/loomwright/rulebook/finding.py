@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from loomwright.record import Record
 from loomwright.source import Span
 
 SEVERITIES = ("dangerous", "major", "minor")  # the deficiency classes of Directive 2014/45/EU
 UNPROVEN = "unproven"
 
 
-@dataclass(frozen=True, slots=True)
-class Rested:
+class Rested(Record):
     """A fact that a finding rested on: `name` as the rule wrote it, `text` its value as printed, `value` and `unit` for programs."""
 
     name: str
@@ -20,16 +18,14 @@ class Rested:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Record):
     """Something that must be looked at or measured before a rule can be judged."""
 
     what: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Record):
     """Put `text` in place of `span`. `offered` edits touch a fuse or a conductor and are never applied unasked."""
 
     span: Span
@@ -37,8 +33,7 @@ class Edit:
     offered: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Conceded:
+class Conceded(Record):
     """The concession that covers a finding."""
 
     reason: str
@@ -46,8 +41,7 @@ class Conceded:
     until: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Record):
     """`severity` is `unproven` where the rule could not be judged; `rule_severity` is what it would be.
 
     A finding is the same finding in another version of the spec when `identity` is the same.

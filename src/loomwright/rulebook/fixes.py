@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from typing import Any
 
 from loomwright.facts.types import is_thing
 from loomwright.model.things import Cable, End, Fuse, Joint, Lug, Run, Splice, Stretch, Thing
+from loomwright.record import replace
 from loomwright.rulebook.evaluate import Environment, compiled, unknown
 from loomwright.rulebook.finding import Edit
 from loomwright.rulebook.tree import Fix

@@ -18,11 +18,11 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
 
 from loomwright.facts.limits import Limit, LimitsError, limit_of
 from loomwright.model.files import FileTrouble, project_folder, read_file
+from loomwright.record import Record, replace
 from loomwright.rulebook.finding import SEVERITIES
 from loomwright.rulebook.load import Rulebook
 from loomwright.source import Problem, Source, Span
@@ -32,8 +32,7 @@ NAME = "loomwright.toml"
 KEYS = ("rules", "prices", "reels", "severities", "limits")
 
 
-@dataclass(frozen=True, slots=True)
-class House:
+class House(Record):
     """What `loomwright.toml` says. Paths are as they can be opened; `problems` are what could not be taken from it."""
 
     rules: tuple[str, ...] = ()

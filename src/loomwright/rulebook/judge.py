@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
 from loomwright.facts.registry import Ledger
+from loomwright.record import replace
 from loomwright.rulebook import concessions
 from loomwright.rulebook.evaluate import Environment, Pending, Reasons, compiled, conjunction, merged
 from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from loomwright.record import Record
 from loomwright.rulebook.finding import SEVERITIES
 from loomwright.source import Problem, Source
 
@@ -70,8 +70,7 @@ class Token(NamedTuple):
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Record):
     """The tokens of one rule: its head and its clauses, cut but not parsed."""
 
     head: tuple[Token, ...]

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright import resources
 from loomwright.cache import kept
 from loomwright.facts.limits import Limit, load_limits
 from loomwright.facts.registry import FACTS
+from loomwright.record import Record
 from loomwright.rulebook import concessions  # noqa: F401  registers the facts of concessions
 from loomwright.rulebook.tree import Rule
 from loomwright.source import Problem, Source
 
 
-@dataclass(frozen=True, slots=True)
-class Rulebook:
+class Rulebook(Record):
     """All sound rules in the order of their files, and what is wrong with the others."""
 
     rules: tuple[Rule, ...]

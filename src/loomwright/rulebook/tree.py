@@ -5,9 +5,9 @@ Plain tuples and one small class, because the checked book is kept in a cache an
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
+from loomwright.record import Record
 from loomwright.source import Span
 
 
@@ -41,8 +41,7 @@ class Fix(NamedTuple):
     value: Template
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Record):
     """A checked rule. `sources` are as they are printed; `file` is empty for the built-in book's own rules."""
 
     name: str
@@ -64,4 +63,4 @@ class Rule:
     fixes: tuple[Fix, ...] = ()
     slots: int = 1
     file: str = ""
-    texts: tuple[str, str, str] = field(default=("", "", ""))  # say, why, do as the rule file has them
+    texts: tuple[str, str, str] = ("", "", "")  # say, why, do as the rule file has them

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from loomwright.facts.limits import Limit
 from loomwright.facts.registry import Ledger
+from loomwright.record import Record
 from loomwright.rulebook.finding import UNPROVEN, Finding
 from loomwright.rulebook.judge import concerned
 from loomwright.rulebook.tree import Node, Rule
@@ -16,8 +16,7 @@ OUTCOMES = (FOUND, UNPROVEN, CONCEDED, HOLDS, NOT_CONCERNED)
 """Gravest first: where a rule's findings differ, the first of these stands for the rule."""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Record):
     """One rule's outcome. `things` is how many things it has something to say of, `limits` the limits it compares with."""
 
     rule: Rule

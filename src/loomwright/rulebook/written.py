@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from loomwright.record import Record
 
-@dataclass(frozen=True, slots=True)
-class Clause:
+
+class Clause(Record):
     """`keyword` as in the grammar (`when`, `for`, …; `severity` for `major when …`), `parts` as the parser gave them."""
 
     keyword: str
@@ -16,8 +16,7 @@ class Clause:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class RuleText:
+class RuleText(Record):
     """A rule as written: name, severity and title are (text, start, end). `broken` names the clauses that could not be read."""
 
     name: tuple[str, int, int]

@@ -6,16 +6,15 @@ A caution stays away only where the spec says that its condition is not there: w
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.document import Caution
 from loomwright.sheets.job import Job
 from loomwright.sheets.words import data, known, of_vehicle
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     """One caution of the data file: `stands` are the steps and places of sheets that it stands before."""
 
     caution: Caution

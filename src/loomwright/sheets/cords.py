@@ -8,6 +8,7 @@ from math import ceil
 
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.making import leg_name
 from loomwright.sheets.terms import DASH, class_words, conductor_of, size_words
 from loomwright.stock import making
@@ -15,8 +16,7 @@ from loomwright.stock import making
 NOT_STATED = "not stated"
 
 
-@dataclass(frozen=True, slots=True)
-class Cord:
+class Cord(Record):
     """One cable to be laid: a single conductor, a twin for both legs of a circuit, or a multicore. `runs` are its conductors."""
 
     name: str

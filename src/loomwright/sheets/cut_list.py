@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv as csv_format
 import io
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from loomwright.analysis.nesting import Nesting, Reel, nest
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.cords import NOT_STATED, Cord, cords
 from loomwright.sheets.document import Block, Column, Note, Paragraph, Piece, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
@@ -34,8 +34,7 @@ HEAD = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Length:
+class Length(Record):
     """One piece of cable to cut. `part` says from where to where, when its run is cut by a fuse or a joint."""
 
     cord: Cord
@@ -45,8 +44,7 @@ class Length:
     cut_mm: int
 
 
-@dataclass(frozen=True, slots=True)
-class Lot:
+class Lot(Record):
     """All pieces of one kind of cable, and the reels that they come from; `stocked` when the workshop states its reels."""
 
     cable: str

@@ -7,11 +7,11 @@ All text is plain text; what a renderer's language would take for markup is the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from loomwright.record import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Record):
     """Text with a meaning: `strong`, or the name of a run (so that a screen can show the run wherever it stands)."""
 
     text: str
@@ -22,34 +22,29 @@ class Piece:
 Words = str | tuple[Piece, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Record):
     text: str
     level: int = 2  # a sheet's title is level 1 and no block
 
 
-@dataclass(frozen=True, slots=True)
-class Paragraph:
+class Paragraph(Record):
     words: Words
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
+class Tick(Record):
     """A box to tick; `key` stays the same from one printing to the next."""
 
     key: str
     label: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Blank:
+class Blank(Record):
     """Room to write a reading or a name by hand; `hint` says what goes there."""
 
     hint: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Swatch:
+class Swatch(Record):
     """A colour by its trade name, never shown without the name."""
 
     colour: str
@@ -58,8 +53,7 @@ class Swatch:
 Cell = str | tuple[Piece, ...] | Tick | Blank | Swatch
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     """`unit` is printed in the head, so that cells are bare numbers."""
 
     title: str
@@ -68,8 +62,7 @@ class Column:
     narrow: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     """`run`, `place` and `person` let a screen filter and highlight."""
 
     cells: tuple[Cell, ...]
@@ -79,16 +72,14 @@ class Row:
     strong: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Record):
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     empty: str = "None."  # what is printed when there are no rows
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(Record):
     """A safety caution with its own number and the source it rests on."""
 
     number: str
@@ -96,13 +87,11 @@ class Caution:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Record):
     text: Words
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Record):
     """One numbered step of work, with a box to tick; cautions stand before it."""
 
     key: str
@@ -114,23 +103,20 @@ class Step:
     run: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Steps:
+class Steps(Record):
     """Steps numbered on from `first`."""
 
     steps: tuple[Step, ...]
     first: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(Record):
     """Pairs of a label and a value, as at the head of a form."""
 
     pairs: tuple[tuple[str, Cell], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(Record):
     """A drawing as SVG, with a caption and a description for those who cannot see it."""
 
     caption: str
@@ -138,23 +124,20 @@ class Figure:
     svg: str
 
 
-@dataclass(frozen=True, slots=True)
-class Signature:
+class Signature(Record):
     """Lines to sign: who signs for what."""
 
     lines: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PageBreak:
+class PageBreak(Record):
     pass
 
 
 Block = Heading | Paragraph | Table | Caution | Note | Steps | Facts | Figure | Signature | PageBreak
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Record):
     """`name` as in `--only` and in the page's id; `readers` says whom it is for."""
 
     name: str
@@ -164,8 +147,7 @@ class Sheet:
     landscape: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Revision:
+class Revision(Record):
     """Which text a document was made from: `commit` is None outside version control."""
 
     spec: str
@@ -175,8 +157,7 @@ class Revision:
     drawn: str
 
 
-@dataclass(frozen=True, slots=True)
-class Papers:
+class Papers(Record):
     """All sheets of one spec, with what every page says at its head and foot."""
 
     title: str

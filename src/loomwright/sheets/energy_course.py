@@ -5,12 +5,12 @@ from __future__ import annotations
 import csv as csv_format
 import io
 import json
-from dataclasses import dataclass
 
 from loomwright.analysis import energy
 from loomwright.facts.energy import bank_of, plan_of, sources_of, spells_of
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.drawings import Drawing
 from loomwright.sheets.drawings.energy import Spell, energy_chart
 
@@ -22,8 +22,7 @@ class NoCourse(Exception):
     """The spec gives no day, no house battery, or too little is known; the message says what."""
 
 
-@dataclass(frozen=True, slots=True)
-class DayCourse:
+class DayCourse(Record):
     """One day of the spec lived so many times over. Times in hours from its start; None where it is not reached in `LONGEST` days.
 
     `begins` is the solar hour of the start; `without_sun` and `with_nothing` say how long the batteries last from full to their

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 
 from loomwright.model import things as t
+from loomwright.record import Record, replace
 from loomwright.sheets.cautions import standing
 from loomwright.sheets.document import Block, Cell, Column, Figure, Note, Piece, Row, Sheet, Swatch, Table
 from loomwright.sheets.drawings.fuse_chart import fuse_chart, slots_of
@@ -17,8 +17,7 @@ from loomwright.stock import fuses as stock
 TITLES = {"switched": ", switched", "dimmed": ", dimmed"}
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     """One fuse, or a way without: where it sits, and the runs that it feeds first. `fuse` is None for a way with none."""
 
     where: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
 from loomwright.sheets.document import (
     Block,
@@ -36,8 +36,7 @@ MEANING = {
 UNFIT = "Do not use the added electrical system until what is dangerous has been mended. Have its feeds taken off the batteries."
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Record):
     """All findings of one rule and one class: one fault, at one place or at many."""
 
     rule: str

@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 
 from loomwright.facts.registry import Ledger
 from loomwright.model.files import FileTrouble, read_file, read_text
 from loomwright.model.load import load
 from loomwright.model.things import Fitout, Installation
+from loomwright.record import Record, replace
 from loomwright.report.check import Report, Wishes, check
 from loomwright.rulebook.finding import Finding
 from loomwright.rulebook.house import House, house_of
@@ -29,8 +29,7 @@ class NoPapers(Exception):
         self.problems = problems
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Record):
     """One spec with its facts and findings. `today` is the day that concessions were judged on.
 
     `texts` are the spec's text and its includes' in the order met, `files` their paths; `predecessor` holds the facts of the

@@ -9,14 +9,13 @@ closed once, when the last of its cables lies in. Cables whose path is not writt
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.cords import Cord
 
 
-@dataclass(frozen=True, slots=True)
-class Closing:
+class Closing(Record):
     """A place is closed: nothing more is laid through it. `cords` are all that lie in it, in the order in which they were laid."""
 
     place: t.Place

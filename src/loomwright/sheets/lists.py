@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING
 
 from loomwright.model.files import FileTrouble, read_file
+from loomwright.record import Record
 
 if TYPE_CHECKING:
     import _csv
@@ -18,8 +18,7 @@ PRICE_HEAD = ("code", "description", "unit", "price")
 REEL_HEAD = ("cable", "colour", "metres", "count")
 
 
-@dataclass(frozen=True, slots=True)
-class Bad:
+class Bad(Record):
     """A line of a list that was left out; `line` counts from 1."""
 
     path: str
@@ -31,8 +30,7 @@ class Bad:
         return f"{self.path}, line {self.line}: {self.message}"
 
 
-@dataclass(frozen=True, slots=True)
-class Price:
+class Price(Record):
     """What one unit of a part costs, in the workshop's own money."""
 
     code: str
@@ -42,8 +40,7 @@ class Price:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Prices:
+class Prices(Record):
     """A price list by code and by description key."""
 
     by_code: dict[str, Price]
@@ -55,8 +52,7 @@ class Prices:
         return self.by_code.get(code.casefold()) if code else self.by_key.get(key_of(description))
 
 
-@dataclass(frozen=True, slots=True)
-class StockedReel:
+class StockedReel(Record):
     """A reel on the shelf: `cable` and `colour` as the cut list prints them (an empty colour fits any); `count` None for no end."""
 
     cable: str

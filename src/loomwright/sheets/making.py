@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 
 from loomwright.facts.end import barrel_of
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record, replace
 from loomwright.sheets.terms import fuse_words
 from loomwright.sheets.words import known, point_name
 from loomwright.stock import conductors, fuses, lugs, making
@@ -20,8 +20,7 @@ LEGS = {"feed": "+", "earth": "−"}
 SIDES = {"fuse-in": "start", "fuse-out": "end"}
 
 
-@dataclass(frozen=True, slots=True)
-class MadeUp:
+class MadeUp(Record):
     """One end as it is to be made. `fitting` is the part; `derived` when the spec leaves it open and it follows from the cable and
     the stud; what can't be known is None. Lengths in mm."""
 
@@ -46,8 +45,7 @@ class MadeUp:
         return f"{self.tube_colour} {self.tube.supplied_mm:g} mm {self.tube.ratio}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Fitting:
+class _Fitting(Record):
     """What goes on the end: its name, the barrel that the conductor goes into, how it is pressed."""
 
     name: str

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv as csv_format
 import io
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
+from loomwright.record import Record
 from loomwright.sheets.cut_list import lots, reels
 from loomwright.sheets.document import Block, Column, Note, Paragraph, Row, Sheet, Table
 from loomwright.sheets.job import Job
@@ -22,8 +22,7 @@ NO_PRICE = "no price"
 OTHER_UNIT = "other unit"
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Record):
     """One part with its price; `trouble` says why a price that is in the list was not used."""
 
     part: Part

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.cords import Bundle, bundles, cords
 from loomwright.sheets.cut_list import lots
 from loomwright.sheets.job import Job
@@ -19,8 +19,7 @@ EACH, METRE = "each", "m"
 USES_SHOWN = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Record):
     """`code` is the workshop's own stock code, where the spec states one; `uses` are the names of what it is for."""
 
     group: str

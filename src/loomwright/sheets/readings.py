@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
+from loomwright.record import Record
 from loomwright.sheets.job import Job
 from loomwright.sheets.record import charge, dead, live
 from loomwright.sheets.record.reading import Reading
@@ -57,8 +57,7 @@ PER: Mapping[str, Callable[[Job], Iterable[Reading]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Trial:
+class Trial(Record):
     """One test with all that it is made on."""
 
     id: str

@@ -6,9 +6,9 @@ import json
 import os
 import re
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
 from typing import Any
 
+from loomwright.record import Entity, values_of
 from loomwright.sheets.document import Cell, Papers, Steps, Swatch, Table, plain
 from loomwright.sheets.dyes import dye
 
@@ -165,8 +165,8 @@ def _spelled(found: re.Match[str]) -> str:
 def _plain_data(value: Any) -> Any:
     if isinstance(value, str):
         return in_letters(value)
-    if is_dataclass(value) and not isinstance(value, type):
-        made = {field.name: _plain_data(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Entity):
+        made = {name: _plain_data(part) for name, part in values_of(value).items()}
         made["kind"] = type(value).__name__
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)

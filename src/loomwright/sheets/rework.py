@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.review.changes import Changed, changes_of
 from loomwright.review.items import Key, say
 from loomwright.review.reading import data_of, key_of
@@ -19,8 +19,7 @@ from loomwright.sheets.words import describe, listed, place_name, point_name, sa
 Part = t.Device | t.Earthpoint | t.Run
 
 
-@dataclass(frozen=True, slots=True)
-class Altered:
+class Altered(Record):
     """A part that stays in name: `changes` say what is not as it was."""
 
     old: Part
@@ -28,8 +27,7 @@ class Altered:
     changes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rework:
+class Rework(Record):
     """Parts of the old system that come out, of both that stay as they are, that are altered, and of the new one only."""
 
     remove: tuple[Part, ...]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from loomwright.quantity import QuantityError, read
+from loomwright.record import Record
 from loomwright.sizing.size import size
 from loomwright.stock.batteries import CHEMISTRIES
 
@@ -23,8 +23,7 @@ class BadAnswer(ValueError):
     """An answer that can't be used; the message says what is wanted."""
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(Record):
     """`draws` is in W or A; `metres` of cable from the fuses to it, in the place of that name."""
 
     name: str
@@ -34,8 +33,7 @@ class Load:
     critical: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+class Answers(Record):
     """What a new spec is made from. Capacities in Ah, currents in A, powers in W, lengths in m; `solar` 0 for no panels."""
 
     title: str

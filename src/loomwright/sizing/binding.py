@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from loomwright.model.things import Cable, Run
+from loomwright.record import Record, replace
 from loomwright.sizing.paths import WORKS, Budget, volts
 from loomwright.sizing.search import Model, Solved, idle_in, model_of
 from loomwright.sizing.stock import CableOption, FuseOption
@@ -16,8 +16,7 @@ CLEAR = 0.001
 """How far, as a share, a budget must be overdrawn for the reckoning at the present currents to be believed without a trial."""
 
 
-@dataclass(frozen=True, slots=True)
-class Binding:
+class Binding(Record):
     """The rule that a step down would break, of what, and in words why. No rule where there is nothing smaller."""
 
     rule: str

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from math import inf
 
 from loomwright.analysis.withstand import withstands_seconds
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import show
+from loomwright.record import Record
 from loomwright.stock import ampacity, thermal
 from loomwright.stock.conductors import ConductorSize
 
@@ -18,8 +18,7 @@ CLOSE = 1e-9
 Test = Callable[[ConductorSize], bool]
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Record):
     """One thing that the size of a run must be equal to: the rule that asks it, of what, and in words why.
 
     `best` says in words what a size does for it, for telling how far the thickest is off.

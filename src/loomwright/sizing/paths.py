@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.facts.electrics import resistances
 from loomwright.facts.electrics.solve import solved
@@ -13,6 +12,7 @@ from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.model.links import Fed, Hop
 from loomwright.quantity import show
+from loomwright.record import Record, replace
 from loomwright.sizing.needs import conceded
 from loomwright.sizing.slots import Found
 from loomwright.stock import ampacity, conductors
@@ -26,8 +26,7 @@ Ways = Sequence[tuple[t.Run, float]]
 """Runs of a path with their current along it, A; negative where it flows against it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Budget:
+class Budget(Record):
     """Volts that runs may lose together at their present currents: the sum over `ways` of current × copper, plus `fixed` (all
     that no choice of sizes changes), may be `most`. `limit` is the limit that sets it, `allowed` its value in its `dimension`,
     and `per_volt` how much of the limit one volt is (negative for a margin)."""
@@ -100,8 +99,7 @@ def _without_present(budget: Budget, ledger: Ledger) -> Budget:
         if isinstance(run.cable, t.Cable):
             size = conductors.conductor(run.cable.size.kind, run.cable.size.number)
             spent += volts(run, amps, size, ledger)
-    values = {name: getattr(budget, name) for name in budget.__slots__}
-    return Budget(**{**values, "fixed": budget.fixed - spent})
+    return replace(budget, fixed=budget.fixed - spent)
 
 
 def _drops(mode: t.Mode, ledger: Ledger) -> Iterator[Budget]:

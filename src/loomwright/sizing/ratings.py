@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.analysis import opening
 from loomwright.facts.fuse import gates
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import show
+from loomwright.record import Record
 from loomwright.sizing.needs import conceded
 from loomwright.sizing.slots import Found
 from loomwright.sizing.stock import FuseOption
@@ -18,8 +18,7 @@ from loomwright.stock import fuses as stock
 CLOSE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Call:
+class Call(Record):
     """What a fuse must be: the rule that asks it, of what, in words, and whether an option is it."""
 
     rule: str

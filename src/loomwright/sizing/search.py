@@ -13,6 +13,7 @@ from loomwright.facts.registry import Missing
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.model.links import runs_of
+from loomwright.record import Record
 from loomwright.rulebook.finding import Finding
 from loomwright.sizing import paths, ratings
 from loomwright.sizing.needs import Need, needs_of
@@ -172,8 +173,7 @@ def _present(run: t.Run, amps: float, state: State) -> float:
 # ---------------------------------------------------------------- round by round
 
 
-@dataclass(frozen=True, slots=True)
-class Solved:
+class Solved(Record):
     """The choice that stands, the model it was proven in, what sets each fuse, and how many choices were judged."""
 
     state: State

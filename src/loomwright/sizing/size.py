@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.report.check import Report
 from loomwright.rulebook.finding import Finding
 from loomwright.rulebook.house import House, house_of
@@ -21,8 +21,7 @@ from loomwright.sizing.task import RULES, NoChoice, NotSized, State, Task
 __all__ = ["NoChoice", "NotSized", "Row", "Sized", "size"]
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Record):
     """One slot before and after. `old` is None where it was open; cost and copper are of all that it sizes, None for what is
     not in stock any more."""
 
@@ -38,8 +37,7 @@ class Row:
     listed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Sized:
+class Sized(Record):
     """The answer of one spec. `text` is the spec with the sizes in it; `standing` are findings that bear on sizes and that no
     size mends; `proven` says whether the cost is proven least at the final currents and ratings, or least by single steps."""
 

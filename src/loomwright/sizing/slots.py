@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 
 from loomwright.model.things import Fuse, Installation, Run, Unknown
+from loomwright.record import Record, replace
 from loomwright.source import Source, Span
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Clause, Measure, Number, Size, Statement, Word
@@ -15,8 +15,7 @@ RUNS = ("feed", "earth", "circuit", "practice")
 AUTO = "auto"
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Record):
     """One size or rating of the text. `what` is cable or fuse, `owner` the statement's name, or the way of a hub.
 
     `written` is what stands there, None for `auto`; `kind` the trade's way of a written size, or a stated kind of fuse, None where
@@ -41,8 +40,7 @@ class Slot:
         return chosen + self.tail
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Record):
     """Where each slot went in a text that was written anew: the offset of its words, in order."""
 
     starts: tuple[int, ...]
@@ -169,8 +167,7 @@ def _spelt(words: str, text: str) -> str:
     return words if "mm²" in text else words.replace("mm²", "mm2")
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Record):
     """The runs and the fuses of an installation by the slot that they take their size or rating from."""
 
     runs: dict[str, list[Run]]

@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record, replace
 from loomwright.sheets.cords import cords
 from loomwright.sheets.lists import Prices
 from loomwright.sizing.slots import Found, Slot
@@ -26,8 +26,7 @@ OPEN_FUSES = ("blade", "strip", "class-t")
 """The kinds that an open fuse is chosen from, in the order of preference."""
 
 
-@dataclass(frozen=True, slots=True)
-class CableOption:
+class CableOption(Record):
     """One size for a slot: what all its cable costs in that size, and the copper in it, kg."""
 
     size: ConductorSize
@@ -40,8 +39,7 @@ class CableOption:
         return self.size.label
 
 
-@dataclass(frozen=True, slots=True)
-class FuseOption:
+class FuseOption(Record):
     """One fuse for a slot, and what all its fuses cost."""
 
     kind: str

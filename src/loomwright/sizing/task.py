@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from loomwright.facts.registry import Ledger, Missing
+from loomwright.record import Record
 from loomwright.report.check import Report, Wishes, check
 from loomwright.rulebook.finding import SEVERITIES, Finding
 from loomwright.sheets.lists import Prices
@@ -39,8 +40,7 @@ class NotSized(Exception):
         self.report = report
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Record):
     """One choice, the text that it makes, and what the rule book says of that."""
 
     choice: Mapping[str, str]

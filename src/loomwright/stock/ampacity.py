@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from math import sqrt
 
+from loomwright.record import Record
 from loomwright.stock.cited import COMPUTED, Cited, weakest
 from loomwright.stock.conductors import ConductorSize, awg_area_mm2, sizes
 from loomwright.stock.tables import cite, on_logs, table
@@ -18,8 +18,7 @@ class UnknownClass(ValueError):
     """An insulation class below the table's lowest column."""
 
 
-@dataclass(frozen=True, slots=True)
-class Carries:
+class Carries(Record):
     """What a conductor carries, A, and the three figures that it is the product of."""
 
     amps: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from loomwright.record import Record
 
 READ = "read"
 COMPUTED = "computed"
@@ -24,8 +24,7 @@ def mark_of(basis: str) -> str:
     return _MARKS[basis]
 
 
-@dataclass(frozen=True, slots=True)
-class Cited:
+class Cited(Record):
     """A number from a published table. The unit is the look-up's."""
 
     value: float
@@ -38,8 +37,7 @@ class Cited:
         return mark_of(self.basis)
 
 
-@dataclass(frozen=True, slots=True)
-class CitedWords:
+class CitedWords(Record):
     """Words from a published table: a colour, the threads that a lug is made for."""
 
     value: tuple[str, ...]
@@ -52,8 +50,7 @@ class CitedWords:
         return mark_of(self.basis)
 
 
-@dataclass(frozen=True, slots=True)
-class CitedRange:
+class CitedRange(Record):
     """A published range, both ends included."""
 
     low: float

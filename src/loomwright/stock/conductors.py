@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
 
+from loomwright.record import Record
 from loomwright.stock.cited import COMPUTED, READ, Cited, weakest
 from loomwright.stock.tables import linear, source_of, table
 
@@ -27,8 +27,7 @@ class UnknownSize(ValueError):
         self.nearest = nearest
 
 
-@dataclass(frozen=True, slots=True)
-class ConductorSize:
+class ConductorSize(Record):
     """A conductor as the trade names it. `gauge` is the AWG or B&S number ("8", "2/0"), None for the other kinds."""
 
     kind: str

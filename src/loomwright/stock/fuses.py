@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
+from loomwright.record import Record
 from loomwright.stock.cited import CUSTOM, MEMORY, Cited, CitedRange, CitedWords
 from loomwright.stock.tables import Table, cite, cite_range, linear, table
 
 
-@dataclass(frozen=True, slots=True)
-class Gate:
+class Gate(Record):
     """At this multiple of the rating a fuse opens no sooner than `min_s` and no later than `max_s` (None: no bound)."""
 
     multiple: float
@@ -18,8 +17,7 @@ class Gate:
     max_s: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class FuseKind:
+class FuseKind(Record):
     """One kind of fuse. `ratings` are those to choose from, in A; `rare_ratings` are made too, but seldom.
 
     The rated voltage is as firm as the breaking capacity, of one scope with it; stud and hole pitch are as firm as

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from math import ceil, sqrt
 
+from loomwright.record import Record
 from loomwright.stock.cited import COMPUTED, Cited, CitedWords, weakest
 from loomwright.stock.conductors import ConductorSize
 from loomwright.stock.lugs import marked_area_mm2
@@ -15,8 +15,7 @@ SLEEVES = ("split-tube", "conduit", "braid", "spiral")
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Barrel:
+class Barrel(Record):
     """What a conductor goes into: diameter over it and its depth, mm."""
 
     outside_mm: float
@@ -25,8 +24,7 @@ class Barrel:
     basis: str
 
 
-@dataclass(frozen=True, slots=True)
-class Tube:
+class Tube(Record):
     """Adhesive-lined heat-shrink: inside diameter as supplied and when shrunk on nothing, mm."""
 
     supplied_mm: float
@@ -34,8 +32,7 @@ class Tube:
     ratio: str
 
 
-@dataclass(frozen=True, slots=True)
-class Cutting:
+class Cutting(Record):
     """How much longer than its route a cable is cut: ratio, m at each end, m to which a length is rounded up."""
 
     route: float

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
+from loomwright.record import Record
 from loomwright.source import Problem, Source, Span
 from loomwright.syntax.build import Builder
 from loomwright.syntax.checks import Repeats, number_slips, unknown_slips
@@ -27,8 +28,7 @@ MOST_PROBLEMS = 200
 """More problems than these are counted and not told one by one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Parsed:
+class Parsed(Record):
     """`count` is the number of problems found, also beyond those that are told."""
 
     document: Document

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
+from loomwright.record import Record
 from loomwright.source import Problem, Source
 from loomwright.syntax.lexer import STRING, Token, lines
 from loomwright.syntax.parse import parse
@@ -214,8 +215,7 @@ def _fits(line: _Line, head: str) -> bool:
     return bare and len(head) + len(clauses) + 5 <= WIDTH
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
+class _Columns(Record):
     """Where the values of a block begin, and how wide the second word of a clause that repeats is (`end TERMINAL …`)."""
 
     keyword: int

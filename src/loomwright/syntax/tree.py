@@ -8,37 +8,33 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 from loomwright.quantity import Quantity
+from loomwright.record import Record
 from loomwright.source import Source, Span
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(Record):
     """A name, a keyword, a terminal (`crank.pos`), a thread (`M8`), a colour, `none` or `unknown`."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Record):
     """What stood between double quotes."""
 
     text: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Record):
     value: float
     text: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Record):
     """A quantity as written: `text` is the writer's own ("150mm"), `quantity` what it means."""
 
     quantity: Quantity
@@ -46,14 +42,12 @@ class Measure:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Date:
+class Date(Record):
     value: datetime.date
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Record):
     """A conductor size: `kind` is `area` (number in mm²), `awg`, `bs` or `auto`; `number` as the trade writes it ("2/0")."""
 
     kind: str
@@ -68,15 +62,13 @@ Parts = Mapping[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Clause:
+class Clause(Record):
     keyword: Word
     parts: Parts
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(Record):
     """`kind` is the statement's first word; `name` is None for those that have none (`fitout`, `practice`, `site`, …)."""
 
     kind: Word
@@ -87,14 +79,12 @@ class Statement:
     head_span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Comment:
+class Comment(Record):
     text: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Record):
     """One parsed file; `statements` holds all that could be read, even where problems were found.
 
     `unread` are the names of statements whose heads could not be read: they are not missing, only not understood.
@@ -102,5 +92,5 @@ class Document:
 
     source: Source
     statements: tuple[Statement, ...]
-    comments: tuple[Comment, ...] = field(default=())
-    unread: tuple[Word, ...] = field(default=())
+    comments: tuple[Comment, ...] = ()
+    unread: tuple[Word, ...] = ()

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loomwright.record import replace
 from loomwright.sheets.drawings.layout import Box, Edge, Node, Plan, lay_out, layers_of
 from loomwright.sheets.drawings.layout.route import CLOSE, Span, lanes_of
 

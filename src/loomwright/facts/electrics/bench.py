@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from loomwright.analysis.network import Network
 from loomwright.facts.electrics import charging, sources
@@ -12,12 +12,12 @@ from loomwright.facts.electrics.switching import unread_volts
 from loomwright.facts.electrics.wiring import Groups, Link, Wiring, node
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record, replace
 
 BLEED_OHMS = 1e6
 
 
-@dataclass(frozen=True, slots=True)
-class Switched:
+class Switched(Record):
     """The state of everything that is either on or off: closed contacts, working chargers, loads that can't run."""
 
     closed: frozenset[str]
@@ -49,8 +49,7 @@ class Bench:
         return reasons_of(self.around.reached_from(name)[1]) if self.around else ()
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Record):
     """A source before it is put in: `kind` battery or regulator. The lowest `rank` lends its return as the zero of all volts."""
 
     name: str

@@ -8,7 +8,6 @@ solution, until nothing moves.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import inf, sqrt
 
 from loomwright.facts.electrics import resistances as r
@@ -16,13 +15,13 @@ from loomwright.facts.electrics.sources import Panel, system_volts
 from loomwright.facts.electrics.wiring import node
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.syntax.tree import Measure
 
 LEAST_EFFICIENCY = 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class Nameplate:
+class Nameplate(Record):
     """A charger's figures in SI; what its clauses don't limit is infinite."""
 
     name: str
@@ -33,8 +32,7 @@ class Nameplate:
     efficiency: float
 
 
-@dataclass(frozen=True, slots=True)
-class Charging:
+class Charging(Record):
     """What the network holds for one charger, and how much of its output the sun gives (`sun_watts`, at the output)."""
 
     input_watts: float
@@ -117,8 +115,7 @@ def _sink(panel: Panel, watts: float, line: float) -> float:
     return max(1e-3, (panel.open - total * amps) / amps)
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Record):
     """What the last solution shows at a charger and at its panels; volts are against the charger's neg."""
 
     in_volts: float

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.stock import conductors, fuses
 from loomwright.stock.cited import Cited
 from loomwright.syntax.tree import Measure
@@ -21,8 +21,7 @@ END_LIMITS = {
 CONTACT_LIMITS = {"isolator": "contact-isolator", "switch": "contact-switch", "shunt": "contact-shunt"}
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
+class Segment(Record):
     """A part of a run in ohms: `copper` at 20 °C, `contacts` (lugs, joints, holders) and `fuse` whatever the temperature.
 
     A run is one cable segment, or with fuses cable, fuse, cable, ….

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from math import inf
 
 from loomwright.analysis.network import Network, NoOperatingPoint, Solution
@@ -15,13 +14,13 @@ from loomwright.facts.electrics.warmth import warmth_of
 from loomwright.facts.electrics.wiring import Wiring, node, wiring
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record, made, replace
 
 CLOSE_ENOUGH = 1e-10
 MOST_ROUNDS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Record):
     """A mode as solved. `volts` are against the cranking battery's negative (else the first source's), by node; `amps` by element.
 
     Of what was left out, `omitted` says why by load, `unknown_links` by run (None: it carries nothing), `starved` what a load
@@ -29,18 +28,18 @@ class State:
     and off without end. Where nothing can be said, `missing` is not empty and the rest is.
     """
 
-    volts: Mapping[str, float] = field(default_factory=dict)
-    amps: Mapping[str, float] = field(default_factory=dict)
-    ohms: Mapping[str, float] = field(default_factory=dict)
+    volts: Mapping[str, float] = made(factory=dict)
+    amps: Mapping[str, float] = made(factory=dict)
+    ohms: Mapping[str, float] = made(factory=dict)
     closed: frozenset[str] = frozenset()
     working: frozenset[str] = frozenset()
-    charging: Mapping[str, charging.Charging] = field(default_factory=dict)
-    input_volts: Mapping[str, float] = field(default_factory=dict)
-    loads: Mapping[str, sources.Draw] = field(default_factory=dict)
-    omitted: Mapping[str, tuple[t.Unknown, ...]] = field(default_factory=dict)
-    unknown_links: Mapping[str, tuple[t.Unknown, ...] | None] = field(default_factory=dict)
+    charging: Mapping[str, charging.Charging] = made(factory=dict)
+    input_volts: Mapping[str, float] = made(factory=dict)
+    loads: Mapping[str, sources.Draw] = made(factory=dict)
+    omitted: Mapping[str, tuple[t.Unknown, ...]] = made(factory=dict)
+    unknown_links: Mapping[str, tuple[t.Unknown, ...] | None] = made(factory=dict)
     assumed: tuple[str, ...] = ()
-    starved: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    starved: Mapping[str, tuple[float, float]] = made(factory=dict)
     unsteady: frozenset[str] = frozenset()
     converged: bool = False
     iterations: int = 0

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from loomwright.facts.electrics import resistances as r
 from loomwright.facts.electrics.wiring import Wiring, node
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.stock import batteries
 from loomwright.syntax.tree import Measure
 
@@ -85,8 +85,7 @@ def alternator_limit(alternator: t.Alternator, ledger: Ledger) -> float:
 # ---------------------------------------------------------------- panels
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
+class Panel(Record):
     """A panel, or as many as its `count` says: a source of `open` volts behind `ohms` that gives at most `short` amps.
 
     The straight line runs through the open voltage and the point of most power (`at_peak`).
@@ -131,8 +130,7 @@ def irradiance(mode: t.Mode) -> float:
 # ---------------------------------------------------------------- loads
 
 
-@dataclass(frozen=True, slots=True)
-class Draw:
+class Draw(Record):
     """What a device takes: `kind` is constant_power (W), constant_current (A) or resistor (ohm)."""
 
     name: str

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from loomwright.analysis.heating import steady_celsius
 from loomwright.facts.electrics import resistances as r
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.stock import conductors
 
 TABLE_AMBIENT = 30.0  # °C, of 33 CFR 183.425 Table 5
 
 
-@dataclass(frozen=True, slots=True)
-class Warmth:
+class Warmth(Record):
     """A run's temperature in °C at a current: `mean` + `rise` · I² over its length, `hottest` + `rise` · I² at the hottest place.
 
     The heat balance of a place is θ = Ta + (Tc − Ta) (I / Iz)², Iz being what the conductor carries there (IEC 60287 principle:

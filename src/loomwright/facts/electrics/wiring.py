@@ -7,15 +7,14 @@ Between the fuses of a run its nodes are named after it (`main/1`, `main/2`).
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from loomwright.facts.electrics import resistances as r
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.record import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Record):
     """A passive piece from node a to b, in ohms: `copper` at 20 °C, `contacts` and `fuse`.
 
     `contact` is the device or way that can open it, `unknown` why its resistance is not known (its ohms are then 0).
@@ -37,8 +36,7 @@ class Link:
         return self.copper + self.contacts + self.fuse
 
 
-@dataclass(frozen=True, slots=True)
-class Wiring:
+class Wiring(Record):
     links: tuple[Link, ...]
     vehicle_return: str  # where supplies and cases of the vehicle's own have their return
     landed: frozenset[str]  # nodes on which a run ends

@@ -5,15 +5,15 @@ from __future__ import annotations
 import os
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
+
+from loomwright.record import Record
 
 FOLDER = os.path.dirname(__file__)
 
 
-@dataclass(frozen=True, slots=True)
-class Sight:
+class Sight(Record):
     """`seen` on the vehicle, what to `look` at or measure, and the rules that it falls under."""
 
     seen: str
@@ -21,8 +21,7 @@ class Sight:
     rules: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(Record):
     """Why a rule is, or can be, dangerous: the Directive's item (empty: none names it), and whose word the class is."""
 
     rule: str

@@ -6,11 +6,11 @@ The three words for a missing value are settled here: `unknown`, `none`, and a c
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from loomwright.model.building.register import Register, where
 from loomwright.model.things import Unknown
+from loomwright.record import Record
 from loomwright.source import Span
 from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Clause, Date, Measure, Number, Size, Statement, Text, Word
@@ -18,8 +18,7 @@ from loomwright.syntax.tree import Clause, Date, Measure, Number, Size, Statemen
 UNKNOWN: Any = object()  # the clause may not be left out without the value being unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Record):
     """A statement's clauses by keyword, in the order of the text; `own` maps each keyword to its first place.
 
     `span` is the statement's head, `whole` all of it.
@@ -45,8 +44,7 @@ class Written:
         return clause is not None and word_of(clause) is None
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Record):
     """How one field of a thing is filled: from which part of which clause, and what it is when nothing is written.
 
     `says` names what a person must look at or measure ({} is the thing's name). `nothing` allows `none`.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from loomwright.model.building.clauses import (
@@ -27,6 +26,7 @@ from loomwright.model.building.register import (
     enter,
 )
 from loomwright.model.things import Device, Fuse, Hub, Terminal, Unknown, Way
+from loomwright.record import replace
 from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Clause, Measure, Statement, Word
 

@@ -9,6 +9,7 @@ from typing import Any
 from loomwright.model.building.clauses import Written, as_size, as_word, plain, word_of
 from loomwright.model.building.register import Register, listed, where
 from loomwright.model.things import End, Fuse, Point, Run, Terminal, Unknown
+from loomwright.record import Record
 from loomwright.source import Span
 from loomwright.syntax.tree import Clause, Word
 
@@ -85,8 +86,7 @@ def _lug(parts: Mapping[str, Any], spot: str, span: Span) -> tuple[Any, Any]:
 # ---------------------------------------------------------------- which clauses speak of which end
 
 
-@dataclass(frozen=True, slots=True)
-class EndClauses:
+class EndClauses(Record):
     """All `ends` and `end` clauses of a run: `general` for every end, `at` by the word that names one."""
 
     general: tuple[Clause, ...]

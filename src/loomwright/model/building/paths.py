@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.model.building.clauses import Written, as_measure, as_word, plain, word_of
 from loomwright.model.building.layers import everywhere, first, in_place, is_auto, nearest_all
 from loomwright.model.building.places import find_place
 from loomwright.model.building.register import Register, listed
 from loomwright.model.things import Fuse, Joint, Place, Point, Run, Stretch, Unknown
+from loomwright.record import Record
 from loomwright.source import Span
 from loomwright.syntax.tree import Clause, Measure, Word
 
@@ -18,8 +18,7 @@ MOST_FUSES = 20  # in one run: more are a slip, and each parts the network furth
 SLACK_OF_RULE = 1e-6  # metres: what is written to the millimetre may differ in the last bit
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Record):
     """One place of a path as written, resolved."""
 
     place: Place
@@ -28,8 +27,7 @@ class Step:
     word: Word
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Record):
     """`complete` unless a place of it was not found (which is reported): its length then is not to be relied on."""
 
     steps: tuple[Step, ...] | Unknown

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from loomwright.model.building.clauses import (
     Written,
@@ -46,6 +46,7 @@ from loomwright.model.things import (
     Terminal,
     Unknown,
 )
+from loomwright.record import Record, replace
 from loomwright.source import Span
 from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Statement, Word
@@ -64,8 +65,7 @@ class Laid:
     cores: dict[str, dict[str, Span]] = field(default_factory=dict)  # taken so far, by multicore
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(Record):
     """One conductor to be laid, with the places where its two ends were written."""
 
     role: str

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from itertools import pairwise, product
 from math import hypot, log10
 
+from loomwright.record import Record
 from loomwright.sheets.drawings.lettering import SIZE, width_of
 from loomwright.sheets.drawings.svg import HAIR, INK, PAPER, SOFT, Point, course, line, path, rect, text
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Record):
     """Figures from `low` to `high` onto paper from `start` to `end`, evenly or by their logarithms."""
 
     low: float
@@ -41,8 +41,7 @@ class Scale:
         return [self.low + (self.high - self.low) * index / count for index in range(count + 1)]
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Record):
     """The field of a chart: its two scales."""
 
     x: Scale
@@ -234,8 +233,7 @@ def flags(marks: Sequence[tuple[float, str]], frame: Frame) -> str:
     return drawn
 
 
-@dataclass(frozen=True, slots=True)
-class _Flag:
+class _Flag(Record):
     """Words at the right (1) or the left (-1) of a line, in a row counted from below."""
 
     at: float

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.rulebook.finding import Finding
 from loomwright.sheets.drawings.diagram import size_words
 from loomwright.sheets.drawings.lettering import LEADING, LEAST, SIZE, shortened, widest, width_of, wrapped
@@ -18,8 +18,7 @@ CELL = 40.0
 """Least width of a place, with room for its name."""
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Record):
     """Which findings stand where, by their numbers: at a run in a place, at a run, at a place."""
 
     cells: Mapping[tuple[str, str], tuple[int, ...]]
@@ -27,8 +26,7 @@ class Marks:
     places: Mapping[str, tuple[int, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
+class Course(Record):
     """A run (of a circuit the feed, for both legs) with its stretches by place in its own order, None where its path is unknown;
     `forward` when it goes through the columns from left to right."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.layout import Edge, Plan, Wire, lay_out
 from loomwright.sheets.drawings.lettering import LEADING, LEAST, SIZE, widest, wrapped
@@ -36,8 +36,7 @@ ROOMS = (104.0, 62.0)
 """Room for the words on a run: where there is plenty, and where there is little."""
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Record):
     """What stands along a run: its name over it, size and fuses under it."""
 
     over: tuple[str, ...]
@@ -53,8 +52,7 @@ class Words:
         return len(self.under) * LEADING + 5 if self.under else 4.0
 
 
-@dataclass(frozen=True, slots=True)
-class Leaf:
+class Leaf(Record):
     """One sheet of the diagram, laid out. `spots` and `shapes` go with the boxes of the plan, `lines` with its wires and with
     `ends`, the numbers of the boxes that each joins."""
 

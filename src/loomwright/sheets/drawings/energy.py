@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from loomwright.quantity import written
+from loomwright.record import Record
 from loomwright.sheets.drawings.chart import Frame, Scale, Words, thinned
 from loomwright.sheets.drawings.lettering import SIZE, shortened, width_of
 from loomwright.sheets.drawings.svg import (
@@ -30,8 +30,7 @@ LEFT, TOP, WIDE, HIGH = 40.0, 22.0, 440.0, 190.0
 FILL = "#eee0cf"
 
 
-@dataclass(frozen=True, slots=True)
-class Spell:
+class Spell(Record):
     """How long a mode lasts, in hours from the start of the chart."""
 
     name: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import show
+from loomwright.record import Record
 from loomwright.sheets.drawings.lettering import SIZE, shortened, width_of
 from loomwright.sheets.drawings.svg import COPPER, HAIR, INK, SOFT, Drawing, drawing, line, of_run, rect, text
 from loomwright.sheets.dyes import dye
@@ -19,8 +19,7 @@ FUSE, RATING, NAME, AMPS = 26.0, 52.0, 134.0, WIDE - 6
 """Where the columns begin; the last one where it ends."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Record):
     """One way as it is printed: `colour` is the trade's name for the body of the fuse ("" where it has none), `circuit` the
     label or name of what hangs on it, `feeds` what that feeds, `amps` its normal current in words, `runs` the names of its runs."""
 

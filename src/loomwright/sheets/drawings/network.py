@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from loomwright.model import things as t
+from loomwright.record import Record, replace
 from loomwright.stock import fuses as stock
 
 Spot = t.Device | t.Earthpoint | t.Structure
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Record):
     """What joins two things in a view: a run (for a circuit its feed, which then stands for both legs), or metal without a
     run. `start` and `end` are the terminals' own names, "" for a point that has none."""
 
@@ -26,8 +25,7 @@ class Line:
         return replace(self, tail=self.head, head=self.tail, start=self.end, end=self.start)
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Record):
     """One network of the diagram. `spots` are in the order of the text."""
 
     name: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 
 from loomwright.model import things as t
+from loomwright.record import Record, made
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.layout import Box, Node
 from loomwright.sheets.drawings.lettering import LEADING, SIZE, widest, width_of, wrapped
@@ -22,8 +22,7 @@ THIN, THICK = 0.8, 1.6
 """How broad the lines of small and of heavy conductors are."""
 
 
-@dataclass(frozen=True, slots=True)
-class Landing:
+class Landing(Record):
     """A wire at a node: its height on the paper, the terminal's own name, and whether it is drawn thick."""
 
     y: float
@@ -34,17 +33,15 @@ class Landing:
 Drawn = Callable[[Box, Sequence[Landing], Sequence[Landing]], str]
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Record):
     """A thing ready to be placed. `rows` fixes the height of terminals, from its top."""
 
     node: Node
     draw: Drawn
-    rows: dict[str, float] = field(default_factory=dict)
+    rows: dict[str, float] = made(factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Context:
+class Context(Record):
     """What a shape must know of the view: the terminals in use on each side, and what is to be said under the name."""
 
     left: tuple[str, ...]

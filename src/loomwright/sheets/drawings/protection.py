@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 from math import ceil, floor, inf, log10
@@ -14,6 +13,7 @@ from loomwright.facts.fuse import gates
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import written
+from loomwright.record import Record
 from loomwright.sheets.drawings.chart import Frame, Scale, Words, flags, log_grid, traced
 from loomwright.sheets.drawings.svg import COPPER, INK, Drawing, circle, course, drawing, line, of_run, path
 
@@ -25,8 +25,7 @@ DASHES = ("6 2.5", "2 2", "8 2 2 2")
 """How the lines of cables are told apart; no more cables are drawn than there are dashes."""
 
 
-@dataclass(frozen=True, slots=True)
-class Surge:
+class Surge(Record):
     """What a load takes when it starts: amps for seconds."""
 
     name: str
@@ -34,16 +33,14 @@ class Surge:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
-class Cable:
+class Cable(Record):
     """A protected cable: how many seconds it stands a current of so many amps (infinite: for ever)."""
 
     name: str
     stands: Callable[[float], float]
 
 
-@dataclass(frozen=True, slots=True)
-class Faults:
+class Faults(Record):
     """The least and the greatest fault current (A) behind a fuse; None where it isn't known."""
 
     least: float | None = None

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.rulebook.finding import Finding
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.courses import (
@@ -84,8 +84,7 @@ def routing(of: Ledger | t.Installation, findings: Sequence[Finding] = ()) -> tu
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Record):
     """A level piece of a line; `begins` and `ends` where the run itself does; `away` where it passes a column elsewhere."""
 
     x1: float

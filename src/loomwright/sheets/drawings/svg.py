@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from loomwright.record import Record
 from loomwright.sheets.drawings.lettering import FACES, LEADING, SIZE
 
 INK = "#1b201e"
@@ -24,8 +24,7 @@ LARGEST = 1.5
 """How many pixels a point takes on a screen at the most: a little more than on paper."""
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Record):
     """A drawing to be put on a sheet. `width` and `height` are what it takes on paper at its full size, in points; `title` is
     its caption, `description` tells what it shows to those who can't see it."""
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from loomwright.record import Record
 from loomwright.sheets.cautions import standing
 from loomwright.sheets.document import Caution, Step, Words
 from loomwright.sheets.job import Job
@@ -11,8 +10,7 @@ from loomwright.sheets.job import Job
 FITTER, APPRENTICE, TESTER, ELECTRICIAN = "fitter", "apprentice", "tester", "licensed electrician"
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Record):
     """Steps that belong together. `says` is what the reader must know before the first."""
 
     title: str

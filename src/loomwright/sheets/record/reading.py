@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeVar
 
 from loomwright.model import things as t
+from loomwright.record import Record
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name
 from loomwright.sheets.words import (
@@ -17,8 +17,7 @@ from loomwright.sheets.words import (
 D = TypeVar("D", bound=t.Device)
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Record):
     """One line of the record: what is measured, what it should show, its own limit where the test's is not enough."""
 
     of: str

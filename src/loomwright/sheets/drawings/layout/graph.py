@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from loomwright.record import Record
 
 GAP = 2.5
 """Least distance between what stands in one column."""
@@ -14,8 +14,7 @@ AIR = 5.0
 """Room on both sides of a wire that passes a column."""
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(Record):
     """A box to be placed. Its wires land on a stretch of its sides that begins `head` below its top, is at least `span` long,
     and leaves `foot` below it."""
 
@@ -25,8 +24,7 @@ class Node:
     span: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Record):
     """A wire from the right of node `tail` to the left of node `head`, by their indices.
 
     `tail_at` fixes where it leaves on the right of its tail, measured from the top; left out, the layout chooses. Its label
@@ -41,8 +39,7 @@ class Edge:
     tail_at: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Record):
     """A node where it stands: `left` and `right` hold the heights at which wires land, from the top of the drawing."""
 
     x: float
@@ -51,8 +48,7 @@ class Box:
     height: float
 
 
-@dataclass(frozen=True, slots=True)
-class Wire:
+class Wire(Record):
     """An edge as it runs: corner points from its tail to its head, and the level stretch from `label_x` to `label_end` at
     height `label_y` that its label stands along. `turned` when it runs from right to left of the reading order."""
 
@@ -63,8 +59,7 @@ class Wire:
     turned: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Record):
     boxes: tuple[Box, ...]
     wires: tuple[Wire, ...]
     width: float

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from loomwright.record import Record
 from loomwright.sheets.drawings.layout.graph import Edge
 from loomwright.sheets.drawings.layout.rank import columns_of, turned_edges
 
 SWEEPS = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Record):
     """The part of an edge that lies between two neighbouring columns. `tail_at` as in `Edge`; `last` when it
     ends at a node."""
 
@@ -23,8 +22,7 @@ class Piece:
     last: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Layers:
+class Layers(Record):
     """Columns of vertices from left to right. A vertex below the number of nodes is that node; the others are the passages
     of long edges through a column. `channels[i]` lies between columns i and i + 1."""
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
+from loomwright.record import Record
 from loomwright.sheets.drawings.layout.graph import AIR, GAP, PORT, Edge, Node
 from loomwright.sheets.drawings.layout.order import Layers, Piece
 
 SWEEPS = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Extent:
+class Extent(Record):
     """A vertex of a column: its own height, and how far the labels of its wires stand out over and under it."""
 
     height: float
@@ -21,8 +20,7 @@ class Extent:
     under: float
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Record):
     """`top` of each vertex, and where each piece of wire leaves and lands, all from the top of the drawing."""
 
     tops: Mapping[int, float]

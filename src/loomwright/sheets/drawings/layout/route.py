@@ -7,16 +7,16 @@ line (never allowed) or cross. In a fan this hands out lanes from the outer wire
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
+
+from loomwright.record import Record
 
 CLOSE = 4.0
 """Level pieces of wires nearer than this would be taken for one."""
 NEVER = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Record):
     """A wire to be led from height `start` on the left to height `stop` on the right. Wires of one `net` start together."""
 
     start: float
