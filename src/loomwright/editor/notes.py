@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from functools import cache
 
 from loomwright.record import Record
 from loomwright.report.check import Report
@@ -37,9 +38,10 @@ class Remark(Record):
 def remarks(report: Report) -> dict[str, list[Remark]]:
     """All findings and errors of a report by the real path of their file; the files of the report without any stand
     with an empty list."""
-    found: dict[str, list[Remark]] = {os.path.realpath(file.path): [] for file in report.files}
+    real = cache(os.path.realpath)
+    found: dict[str, list[Remark]] = {real(file.path): [] for file in report.files}
     for remark in _all(report):
-        found.setdefault(os.path.realpath(remark.span.source.path), []).append(remark)
+        found.setdefault(real(remark.span.source.path), []).append(remark)
     return found
 
 

@@ -23,8 +23,9 @@ from loomwright.editor.desk import Desk
 from loomwright.editor.positions import Lines, lines_of
 from loomwright.source import Source, Span
 
-PAUSE = 0.01
-"""Seconds without a key before the text is checked. Keys that come during a check are checked together after it."""
+PAUSE = 0.002
+"""Seconds without a message before the text is checked: enough for those that wait already. Keys that come during a check are
+checked together after it."""
 
 log = logging.getLogger("loomwright.editor")
 
@@ -87,6 +88,8 @@ class Server(LanguageServer):
         return os.path.realpath((uris.to_fs_path(uri) if uri.startswith("file:") else None) or uri)
 
     def uri(self, path: str) -> str:
+        if path in self.uris:
+            return self.uris[path]
         real = os.path.realpath(path)
         return self.uris.get(real) or uris.from_fs_path(real) or real
 
@@ -110,7 +113,7 @@ class Server(LanguageServer):
     # ---- Findings
 
     def check_soon(self) -> None:
-        """Check after a pause, so that a word being typed is not checked letter by letter."""
+        """Check after a pause, so that letters that came together are checked once."""
         if self.waiting is not None:
             self.waiting.cancel()
         if self.leaving:

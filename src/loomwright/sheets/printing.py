@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from importlib import import_module
 
 from loomwright import whole
@@ -28,23 +29,29 @@ class NotWritten(Exception):
 def files_of(job: Job, formats: Collection[str], only: Collection[str] = ()) -> dict[str, bytes]:
     """The files of a job by name. Raises NotWritten where a format is missing its library or has nothing to hold."""
     stem = "spec" if job.path.startswith("<") else os.path.splitext(os.path.basename(job.path))[0]
-    bound = papers(job, only) if set(formats) - {"csv"} else None
     files: dict[str, bytes] = {}
-    for form in FORMATS:
-        if form not in formats:
-            continue
-        if form == "csv":
-            files |= {stem + ending: content for ending, content in _lists(job, only)}
-        elif bound is not None and not bound.sheets:
+    if bound_forms := [form for form in FORMATS if form in formats and form != "csv"]:
+        bound = papers(job, only)
+        if not bound.sheets:
             raise NotWritten(
                 f"{job.path} has nothing to say on {' and '.join(sorted(only))}: no file was written"
             )
-        elif bound is not None:
+        files |= {stem + ENDINGS[form]: content for form, content in _bound(bound_forms, bound)}
+    if "csv" in formats:
+        files |= {stem + ending: content for ending, content in _lists(job, only)}
+    return files
+
+
+def _bound(forms: Sequence[str], bound: Papers) -> Iterator[tuple[str, bytes]]:
+    """The papers in each form. The typesetter works beside the others: it takes the longest, and leaves Python to them."""
+    with ThreadPoolExecutor(1) as beside:
+        typeset = beside.submit(render.pdf, bound) if "pdf" in forms else None
+        texts = {form: _text(form, bound) for form in forms if form != "pdf"}
+        for form in forms:
             try:
-                files[stem + ENDINGS[form]] = render.pdf(bound) if form == "pdf" else _text(form, bound)
+                yield form, typeset.result() if typeset and form == "pdf" else texts[form]
             except render.NoTypesetter as missing:
                 raise NotWritten(str(missing)) from None
-    return files
 
 
 def _text(form: str, bound: Papers) -> bytes:
