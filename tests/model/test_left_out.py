@@ -43,6 +43,63 @@ def test_everything_left_out_as_found_is_unknown(built: Built) -> None:
     assert first.clips.what == "the clip spacing of r in bay"
 
 
+@pytest.mark.parametrize("stage", ["planned", "installed"])
+def test_a_plan_means_stranded_copper_and_leaves_bends_first_clips_and_ways_in_to_the_fitter(
+    built: Built, stage: str
+) -> None:
+    installation = built(f"feed r from crank.pos to ways.in {{ {PATH} }}", stage)
+    made = run(installation, "feed")
+    assert (made.conductor.strands, made.conductor.metal, made.conductor.use) == (
+        "stranded",
+        "copper",
+        "vehicle-cable",
+    )
+    assert (made.bend, made.diameter) == (None, None)
+    assert {(end.clip, end.entry) for end in installation.ends_of[made]} == {(None, None)}
+
+
+def test_as_found_they_are_one_thing_each_to_look_at_for_the_whole_spec(built: Built) -> None:
+    installation = built(
+        f"feed r from crank.pos to ways.in {{ {PATH} }}\nfeed q from crank.pos to ways.in {{ {PATH} }}",
+        "as-found",
+    )
+    runs = [run(installation, "feed", name) for name in ("r", "q")]
+    ends = [end for each in runs for end in installation.ends_of[each]]
+    for found in (
+        [each.conductor.metal for each in runs],
+        [each.bend for each in runs],
+        [end.clip for end in ends],
+        [end.entry for end in ends],
+    ):
+        assert all(isinstance(each, Unknown) for each in found)
+        assert len({(each.what, each.span.order()) for each in found if isinstance(each, Unknown)}) == 1
+    assert all(each.conductor.doubted is None for each in runs)
+
+
+def test_words_of_a_conductor_add_up_and_unknown_hides_what_lies_beneath(built: Built) -> None:
+    installation = built(
+        "practice { conductor stranded copper vehicle-cable }\n"
+        f"feed r from crank.pos to ways.in {{ {PATH}; conductor copper-clad }}\n"
+        f"feed q from crank.pos to ways.in {{ {PATH}; conductor unknown }}",
+        "as-found",
+    )
+    clad, hidden = (run(installation, "feed", name).conductor for name in ("r", "q"))
+    assert (clad.strands, clad.metal, clad.use) == ("stranded", "copper-clad", "vehicle-cable")
+    assert isinstance(hidden.metal, Unknown)
+    assert hidden.doubted is hidden.metal
+    assert hidden.metal.span.text == "conductor unknown"
+
+
+def test_an_end_adds_its_first_clip_and_its_way_in_to_what_practice_says(built: Built) -> None:
+    installation = built(
+        "practice { ends crimped sealed tight clip 0.1 m }\n"
+        "feed r from crank.pos to ways.in { end ways.in clip 0.2 m looped }"
+    )
+    start, end = installation.ends_of[run(installation, "feed")]
+    assert [each.clip.text for each in (start, end)] == ["0.1 m", "0.2 m"]  # type: ignore[union-attr]
+    assert (start.entry, end.entry, end.held) == (None, "looped", "tight")
+
+
 @pytest.mark.parametrize("stage", ["planned", "installed", "as-found"])
 @pytest.mark.parametrize(
     ("role", "ends"), [("earth", "crank.neg to chassis"), ("signal", "ways.1 to lamp.pos")]

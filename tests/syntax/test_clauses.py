@@ -200,6 +200,16 @@ feed | loom spine | value=spine
 feed | core tail "white" | multicore=tail, colour=white
 feed | core tail | multicore=tail
 feed | slack 80 mm in firewall | value=0.08 length, in=firewall
+feed | conductor stranded copper vehicle-cable | strands=stranded, metal=copper, use=vehicle-cable
+feed | conductor copper-clad | metal=copper-clad
+feed | conductor building-cable solid | use=building-cable, strands=solid
+feed | conductor unknown | value=unknown
+feed | diameter 9.5 mm | value=0.0095 length
+feed | bend 90 mm | value=0.09 length
+feed | bend none | value=none
+feed | end crank.pos lug 8 B&S M8 crimped sealed tight clip 120 mm | at=crank.pos, fitting=lug, lug=bs 8, stud=M8, made=crimped, cover=sealed, held=tight, clip=0.12 length
+feed | ends clip 0.1 m from-below | clip=0.1 length, entry=from-below
+feed | end box.in looped | at=box.in, entry=looped
 feed | label "MAIN" | value=MAIN
 feed | clearance 0 mm to wheel | value=0 length, to=wheel
 feed | maker |
@@ -217,6 +227,9 @@ multicore | clips 0.3 m | value=0.3 length
 multicore | loom spine | value=spine
 multicore | slack 80 mm in tail | value=0.08 length, in=tail
 multicore | clearance 40 mm to exhaust | value=0.04 length, to=exhaust
+multicore | conductor stranded copper | strands=stranded, metal=copper
+multicore | diameter 14 mm | value=0.014 length
+multicore | bend 150 mm | value=0.15 length
 multicore | label "L" | value=L
 multicore | maker |
 multicore | note "n" | value=n

@@ -292,6 +292,23 @@ class Cable(Record):
     span: Span
 
 
+AS_MADE = {"strands": "stranded", "metal": "copper", "use": "vehicle-cable"}
+"""What a workshop fits, and a plan means where it does not say."""
+
+
+class Conductor(Record):
+    """What a conductor is made of, and what its cable was made for.
+
+    What nobody has looked at counts in no figure where it was left out, and makes every figure unknown where `unknown` was
+    written: `doubted` then is the Unknown.
+    """
+
+    strands: str | Unknown
+    metal: str | Unknown
+    use: str | Unknown
+    doubted: Unknown | None
+
+
 class Run(Thing):
     """One conductor from `start` to `end`. `role` is feed, earth or signal; the two legs of a circuit share its name."""
 
@@ -300,6 +317,11 @@ class Run(Thing):
     end: Point
     circuit: Circuit | None
     cable: Cable | Unknown
+    conductor: Conductor
+    diameter: Measure | None | Unknown  # over insulation or sheath, where somebody has measured it
+    bend: (
+        Measure | None | Unknown
+    )  # the radius of its tightest bend; None where none is written of a plan, or it lies straight
     auto_cable: bool  # `cable auto`: to be sized
     auto_fuse: bool
     maker: bool
@@ -372,6 +394,8 @@ class End(Entity):
     made: str | Unknown
     cover: str | Unknown
     held: str | Unknown
+    clip: Measure | None | Unknown  # how far off its first clip is; None where a plan does not say
+    entry: str | None | Unknown  # from-above, from-below or looped
     shares_with: str | None  # the run whose conductor is in the same barrel
     span: Span
 

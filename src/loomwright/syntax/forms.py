@@ -138,6 +138,23 @@ _BUNDLED = _table(
         many="to",
         limits={"value": Range(0, 100)},
     ),
+    Form(
+        "conductor [stranded|solid] [copper|copper-clad|aluminium] [vehicle-cable|boat-cable|building-cable|speaker-cable]",
+        "conductor stranded copper vehicle-cable",
+        "What the conductor is made of, and what the cable was made for.",
+    ),
+    Form(
+        "diameter LENGTH",
+        "diameter 9.5 mm",
+        "Over the insulation, or over the sheath, as measured; left out, by its size.",
+        limits={"value": Range(0, 0.2, closed=False)},
+    ),
+    Form(
+        "bend LENGTH",
+        "bend 90 mm",
+        "The radius of its tightest bend; none: it lies straight.",
+        limits={"value": Range(0, 20)},
+    ),
     Form('label "TEXT"', 'label "MAIN CHARGE FEED"', "What is printed on it."),
     _MAKER,
     _NOTE,
@@ -149,7 +166,8 @@ _LOOM = Form(
     "The bundle it runs in.",
     settled="name the bundle, or leave it out; what can't be seen is written as 'sleeve unknown' or 'along unknown'",
 )
-_END_WORDS = "[lug SIZE THREAD|ferrule|blade-terminal|plug] [with RUN] [crimped|soldered|twisted] [sealed|taped|bare] [tight|loose]"
+_END_WORDS = "[lug SIZE THREAD|ferrule|blade-terminal|plug] [with RUN] [crimped|soldered|twisted] [sealed|taped|bare] [tight|loose] [clip LENGTH] [from-above|from-below|looped]"
+_END_LIMITS = {"clip": Range(0, 20)}
 _CLASS = {"class": Range(40, 300)}
 
 RUN = _table(
@@ -176,10 +194,11 @@ RUN = _table(
     Form(
         f"end TERMINAL {_END_WORDS}",
         "end crank.pos lug 8 B&S M8 crimped sealed tight",
-        "How one end is made.",
+        "How one end is made, how far off its first clip is, and how it comes into what it ends at.",
         many="*",
+        limits=_END_LIMITS,
     ),
-    Form(f"ends {_END_WORDS}", "ends crimped sealed tight", "How both ends are made."),
+    Form(f"ends {_END_WORDS}", "ends crimped sealed tight", "The same of both ends.", limits=_END_LIMITS),
     _LOOM,
     Form(
         'core MULTICORE ["COLOUR"]',

@@ -50,7 +50,8 @@ def build(
     """
     head = next((each for each in statements if each.kind.text == "fitout"), None)
     near = Troubles(troubles)
-    register = Register(_stage(head), is_fragment(statements, near), near)
+    stage = written(head).own.get("stage") if head else None
+    register = Register(_stage(head), stage, is_fragment(statements, near), near)
     declare(register, statements)
     once(register, statements, "fitout")
     fitout = _fitout(register, head) if head else None

@@ -15,7 +15,15 @@ from loomwright.syntax.tree import Clause, Word
 
 # Words of one kind replace one another: a lug a ferrule, crimped soldered, taped bare, loose tight.
 FITTING = ("fitting", "lug", "stud")
-KINDS: tuple[tuple[str, ...], ...] = (FITTING, ("made",), ("cover",), ("held",), ("with",))
+KINDS: tuple[tuple[str, ...], ...] = (
+    FITTING,
+    *((kind,) for kind in ("made", "cover", "held", "with", "clip", "entry")),
+)
+LAID = {
+    "clip": "how far from their ends the cables are held first",
+    "entry": "from where the cables come into what stands in the wet",
+}
+"""Of an end what is looked at on all of them together, where nobody has said it of one."""
 
 
 @dataclass(slots=True)
@@ -24,10 +32,12 @@ class Terms:
 
     parts: dict[str, Any] = field(default_factory=dict)
     span: Span | None = None
+    unseen: bool = False
 
     def say(self, clause: Clause) -> None:
         self.span = clause.span
         missing = word_of(clause)
+        self.unseen = missing == "unknown" or self.unseen
         if missing:
             self.parts = {"fitting": "none"} if missing == "none" else {}
             return
@@ -39,7 +49,7 @@ class Terms:
                         self.parts[part] = clause.parts[part]
 
 
-def terminate(run: Run, side: str, point: Point | Fuse, clauses: Iterable[Clause]) -> End:
+def terminate(register: Register, run: Run, side: str, point: Point | Fuse, clauses: Iterable[Clause]) -> End:
     """An end from all clauses that speak of it, the most general first."""
     terms = Terms()
     for clause in clauses:
@@ -50,6 +60,13 @@ def terminate(run: Run, side: str, point: Point | Fuse, clauses: Iterable[Clause
     def part(name: str, says: str) -> Any:
         found = terms.parts.get(name)
         return Unknown(says.format(spot), span) if found is None else plain(found)
+
+    def laid(name: str) -> Any:
+        if name in terms.parts:
+            return plain(terms.parts[name])
+        if terms.unseen:
+            return Unknown(f"{spot}: its first clip and its way in", span)
+        return register.unwritten(LAID[name], span) if register.as_found else None
 
     lug_size, lug_thread = _lug(terms.parts, spot, span)
     return End(
@@ -62,6 +79,8 @@ def terminate(run: Run, side: str, point: Point | Fuse, clauses: Iterable[Clause
         made=part("made", "how {} is made"),
         cover=part("cover", "how {} is covered"),
         held=part("held", "whether {} is tight"),
+        clip=laid("clip"),
+        entry=laid("entry"),
         shares_with=plain(terms.parts.get("with")),
         span=span,
     )

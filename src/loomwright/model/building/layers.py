@@ -7,7 +7,7 @@ from typing import Any
 
 from loomwright.model.building.clauses import Written, as_size, plain, word_of
 from loomwright.model.building.register import Register
-from loomwright.model.things import Cable, Unknown
+from loomwright.model.things import AS_MADE, Cable, Conductor, Unknown
 from loomwright.source import Span
 from loomwright.syntax.tree import Clause, Measure
 
@@ -59,6 +59,34 @@ def cable(clause: Clause | None, name: str, span: Span) -> Cable | Unknown:
         insulation=insulation if isinstance(insulation, Measure) else None,
         span=clause.span,
     )
+
+
+def conductor(register: Register, layers: Sequence[Written]) -> Conductor:
+    """What the `conductor` clauses of all layers say together, the nearest word of each kind; one `unknown` hides all beneath it."""
+    said: dict[str, Any] = {}
+    doubted = None
+    for clause in (clause for layer in layers if (clause := layer.first("conductor"))):
+        if word_of(clause):
+            doubted = Unknown(f"what the cable of {layers[0].name} is made of", clause.span)
+            break
+        said = {kind: plain(part) for kind, part in clause.parts.items()} | said
+    left_out = doubted or (
+        register.unwritten("what the cables are made of: strands, metal, what for", layers[0].span)
+        if register.as_found
+        else None
+    )
+    words = {kind: said.get(kind) or left_out or usual for kind, usual in AS_MADE.items()}
+    return Conductor(doubted=doubted if "metal" not in said else None, **words)
+
+
+def measured(register: Register, layers: Sequence[Written], keyword: str, says: str) -> Any:
+    """A length that only the nearest layer with that clause gives: None where it is `none` or a plan leaves it out."""
+    clause = first(layers, keyword)
+    if clause is None:
+        return register.unwritten(says, layers[0].span) if register.as_found else None
+    if missing := word_of(clause):
+        return Unknown(f"the {keyword} of {layers[0].name}", clause.span) if missing == "unknown" else None
+    return plain(clause.parts["value"])
 
 
 def is_auto(clause: Clause | None) -> bool:

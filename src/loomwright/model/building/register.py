@@ -68,6 +68,7 @@ class Register:
     """`fragment` says that names may be declared elsewhere; `troubles` are what the syntax had to say already."""
 
     stage: str
+    stage_span: Span | None = None
     fragment: bool = False
     troubles: Troubles = field(default_factory=lambda: Troubles(()))
     problems: list[Problem] = field(default_factory=list)
@@ -97,6 +98,10 @@ class Register:
     @property
     def as_found(self) -> bool:
         return self.stage == "as-found"
+
+    def unwritten(self, says: str, span: Span) -> Unknown:
+        """What an inspection looks at on all cables together: one thing for the whole spec, at its `stage`."""
+        return Unknown(f"{says}, where the spec does not say", self.stage_span or span)
 
 
 def listed(words: Iterable[str], most: int = 12) -> str:

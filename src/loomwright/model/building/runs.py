@@ -16,7 +16,16 @@ from loomwright.model.building.clauses import (
     written,
 )
 from loomwright.model.building.ends import EndClauses, end_clauses, terminate
-from loomwright.model.building.layers import cable, everywhere, first, in_place, is_auto, nearest_all
+from loomwright.model.building.layers import (
+    cable,
+    conductor,
+    everywhere,
+    first,
+    in_place,
+    is_auto,
+    measured,
+    nearest_all,
+)
 from loomwright.model.building.paths import Path, check_places, fuses, joints, path, stretches
 from loomwright.model.building.register import (
     Register,
@@ -264,14 +273,14 @@ def _lay(
     bundle: Loom | None,
     sheath: Multicore | None,
 ) -> Run:
-    made = _run(leg, layers, bundle, sheath)
+    made = _run(register, leg, layers, bundle, sheath)
     backwards = leg.circuit is not None and leg.role == "earth"
     along = fuses(register, made, layers, found, _protected(leg)) if not backwards else ()
     laid.runs.append(made)
     laid.fuses[made] = along
     laid.joints[made] = joints(register, made, layers, found)
     laid.stretches[made] = stretches(register, made, layers, found, backwards)
-    laid.ends[made] = _ends(made, along, said)
+    laid.ends[made] = _ends(register, made, along, said)
     return made
 
 
@@ -281,13 +290,15 @@ def _protected(leg: Leg) -> bool:
     return leg.circuit is not None and isinstance(start, Terminal) and isinstance(start.device, Hub)
 
 
-def _run(leg: Leg, layers: Sequence[Written], bundle: Loom | None, sheath: Multicore | None) -> Run:
+def _run(
+    register: Register, leg: Leg, layers: Sequence[Written], bundle: Loom | None, sheath: Multicore | None
+) -> Run:
     source = layers[0]
-    conductor = cable(first(layers, "cable"), source.name, source.span)
+    drawn = cable(first(layers, "cable"), source.name, source.span)
     core = source.first("core")
     colour = plain(core.parts.get("colour")) if core and sheath else None
-    if colour and not isinstance(conductor, Unknown):
-        conductor = replace(conductor, colour=colour)
+    if colour and not isinstance(drawn, Unknown):
+        drawn = replace(drawn, colour=colour)
     return Run(
         source.name,
         source.span,
@@ -296,7 +307,10 @@ def _run(leg: Leg, layers: Sequence[Written], bundle: Loom | None, sheath: Multi
         start=leg.start,
         end=leg.end,
         circuit=leg.circuit,
-        cable=conductor,
+        cable=drawn,
+        conductor=conductor(register, layers),
+        diameter=measured(register, layers, "diameter", "") if first(layers, "diameter") else None,
+        bend=measured(register, layers, "bend", "how tightly the cables are bent"),
         auto_cable=is_auto(first(layers, "cable")),
         auto_fuse=any(is_auto(clause) for clause in nearest_all(layers, "fuse")),
         maker=any(layer.has("maker") for layer in layers),
@@ -323,13 +337,16 @@ def _unread_label(layers: Sequence[Written]) -> Unknown | None:
     return Unknown(f"whether {layers[0].name} has a label", clause.span)
 
 
-def _ends(made: Run, along: tuple[Fuse, ...] | Unknown, said: EndClauses) -> tuple[End, ...]:
+def _ends(
+    register: Register, made: Run, along: tuple[Fuse, ...] | Unknown, said: EndClauses
+) -> tuple[End, ...]:
     sides: list[tuple[str, Point | Fuse]] = [("start", made.start)]
     for fuse in () if isinstance(along, Unknown) else along:
         sides += [("fuse-in", fuse), ("fuse-out", fuse)]
     sides.append(("end", made.end))
     return tuple(
-        terminate(made, side, at, said.fuse if isinstance(at, Fuse) else said.of(at)) for side, at in sides
+        terminate(register, made, side, at, said.fuse if isinstance(at, Fuse) else said.of(at))
+        for side, at in sides
     )
 
 
