@@ -16,6 +16,7 @@ import loomwright.facts.feeder
 import loomwright.facts.fuse
 import loomwright.facts.guard
 import loomwright.facts.inverter
+import loomwright.facts.laying
 import loomwright.facts.load
 import loomwright.facts.losses
 import loomwright.facts.paper

@@ -6,12 +6,12 @@ from collections.abc import Callable
 
 from loomwright.facts import lines
 from loomwright.facts.attribute import attributes, gather, known_all
+from loomwright.facts.electrics.resistances import ohm_per_metre
 from loomwright.facts.electrics.sources import draws
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.stock import batteries as stock
-from loomwright.stock import conductors
 from loomwright.syntax.tree import Measure
 
 NO_COUNT = 0.05
@@ -146,8 +146,7 @@ def _copper(battery: t.Battery, alternator: t.Alternator, ledger: Ledger) -> flo
     runs = next(feeding.runs for feeding in feedings if feeding.source.device is alternator)
     ohms = 0.0
     for run in runs:
-        size = ledger.known(run.cable).size
-        per_metre = conductors.resistance_per_metre(conductors.conductor(size.kind, size.number))
+        per_metre = ohm_per_metre(run, ledger)
         length = ledger.get(run, "length")
         ohms += per_metre.value * length
         ledger.note(f"{run.name} {per_metre.value * length * 1e3:.3g} mΩ", per_metre.source, run.cable.span)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from loomwright.facts.attribute import gather
+from loomwright.facts.electrics.resistances import ohm_per_metre
 from loomwright.facts.registry import Ledger, fact
-from loomwright.facts.run import size_of
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
 from loomwright.model.links import runs_of
-from loomwright.stock.conductors import resistance_per_metre
 
 PASSING = (t.Hub, t.Busbar, t.Contact, t.Relay)
 JUDGED_ELSEWHERE = ("isolator", "shunt")
@@ -71,7 +70,7 @@ def leads_parallels(run: t.Run, ledger: Ledger) -> bool:
 
 
 def _ohms(run: t.Run, ledger: Ledger) -> float:
-    per_metre = resistance_per_metre(size_of(run, ledger)).value
+    per_metre = ohm_per_metre(run, ledger).value
     length: float = ledger.get(run, "length")
     return per_metre * length
 

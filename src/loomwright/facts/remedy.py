@@ -7,10 +7,10 @@ from collections.abc import Callable
 from loomwright.facts.attribute import gather
 from loomwright.facts.guard import live_before, serves
 from loomwright.facts.registry import Ledger, Missing, fact
-from loomwright.facts.run import size_of
+from loomwright.facts.run import adiabatic_k, size_of
 from loomwright.facts.wiring import END
 from loomwright.model import things as t
-from loomwright.stock import ampacity, conductors, thermal
+from loomwright.stock import ampacity, conductors
 from loomwright.stock import fuses as stock
 from loomwright.stock.conductors import ConductorSize
 
@@ -69,8 +69,7 @@ def _fuse_for(run: t.Run, ledger: Ledger) -> tuple[str, float] | None:
 
 def _withstood(run: t.Run, ledger: Ledger) -> float:
     """The I²t in A² s that the cable bears once: (k S)²."""
-    celsius = ledger.get(run, "class")
-    k = thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value)
+    k = adiabatic_k(run, ledger)
     return float((k.value * ledger.get(run, "area") * 1e6) ** 2)
 
 
@@ -144,10 +143,12 @@ def _bearing(kind: str, amps: float, ledger: Ledger) -> float | None:
     source="33 CFR 183.425 Table 5",
 )
 def carrying_size(run: t.Run, ledger: Ledger, amps: float) -> str | None:
-    celsius, ambient, together = (ledger.get(run, name) for name in ("class", "hottest", "bundled"))
+    names = ("class", "hottest", "bundled", "metal-factor")
+    celsius, ambient, together, metal = (ledger.get(run, name) for name in names)
 
     def is_enough(size: ConductorSize) -> bool:
-        return ampacity.carries(size, celsius, ambient, max(1, together)).amps >= amps * (1 - CLOSE)
+        able = ampacity.carries(size, celsius, ambient, max(1, together)).amps
+        return bool(able * metal >= amps * (1 - CLOSE))
 
     return _thinnest(run, ledger, is_enough)
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from math import inf
+from math import inf, prod
 
 from loomwright.analysis.withstand import withstands_seconds
 from loomwright.facts.attribute import attributes, gather, known_all, when_known
+from loomwright.facts.electrics.resistances import metal_of
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
@@ -103,7 +104,7 @@ def size_of(run: t.Run, ledger: Ledger) -> ConductorSize:
 @fact("run", "area", "area", "The copper in the conductor.", source="ASTM B258, published areas by size")
 def area(run: t.Run, ledger: Ledger) -> float:
     size = size_of(run, ledger)
-    _cite(ledger, f"{size.area_mm2:.3g} mm²", Cited(size.area_mm2, size.source, size.basis))
+    cite_in(ledger, f"{size.area_mm2:.3g} mm²", Cited(size.area_mm2, size.source, size.basis))
     return size.area_mm2 * 1e-6
 
 
@@ -151,7 +152,7 @@ def table_current(run: t.Run, ledger: Ledger) -> float:
         cited = ampacity.table_current(size, celsius)
     except ampacity.UnknownClass as low:
         raise Missing(t.Unknown(f"what {run.name} carries: {low}", run.place_of("cable"))) from low
-    _cite(ledger, f"{cited.value:.3g} A", cited)
+    cite_in(ledger, f"{cited.value:.3g} A", cited)
     return cited.value
 
 
@@ -196,7 +197,7 @@ def bundled(run: t.Run, ledger: Ledger) -> int:
 def bundling_factor(run: t.Run, ledger: Ledger) -> float:
     cited = ampacity.bundling_factor(max(1, ledger.get(run, "bundled")))
     if cited.value < 1.0:
-        _cite(ledger, f"× {cited.value:g}", cited)
+        cite_in(ledger, f"× {cited.value:g}", cited)
     return cited.value
 
 
@@ -204,14 +205,14 @@ def bundling_factor(run: t.Run, ledger: Ledger) -> float:
     "run",
     "carries",
     "current",
-    "What the conductor may carry without end: table-current × ambient-factor × bundling-factor.",
+    "What the conductor may carry without end: table-current × ambient-factor × bundling-factor, × metal-factor where it is not of copper.",
     source="33 CFR 183.425 Table 5",
 )
 def carries(run: t.Run, ledger: Ledger) -> float:
-    names = ("table-current", "ambient-factor", "bundling-factor")
-    table, ambient, bundling = gather(lambda name: ledger.get(run, name), names)
-    amps: float = table * ambient * bundling
-    return amps
+    names = ["table-current", "ambient-factor", "bundling-factor"]
+    if run.conductor.doubted or metal_of(run) != "copper":
+        names.append("metal-factor")
+    return float(prod(gather(lambda name: ledger.get(run, name), names)))
 
 
 @fact(
@@ -226,12 +227,18 @@ def withstands(run: t.Run, ledger: Ledger, amps: float) -> float:
     endless = ledger.get(run, "carries")
     if amps <= endless:
         return inf
-    celsius = ledger.get(run, "class")
-    k = thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value)
-    _cite(ledger, f"k {k.value:.3g} A √s / mm²", k)
+    k = adiabatic_k(run, ledger)
+    cite_in(ledger, f"k {k.value:.3g} A √s / mm²", k)
     if endless <= 0.0:
         return 0.0
     return withstands_seconds(amps, ledger.get(run, "area") * 1e6, k.value, endless)
+
+
+def adiabatic_k(run: t.Run, ledger: Ledger) -> Cited:
+    """k of its metal and insulation; of copper-clad wire that of aluminium, which most of it is."""
+    celsius, metal = ledger.get(run, "class"), metal_of(run)
+    plain = "copper" if metal == "copper" else "aluminium"
+    return thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value, plain)
 
 
 # ---------------------------------------------------------------- what hangs on it
@@ -335,7 +342,7 @@ def _in_twin(run: t.Run) -> bool:
     return not isinstance(run.cable, t.Unknown) and run.cable.twin
 
 
-def _cite(ledger: Ledger, text: str, cited: Cited) -> None:
+def cite_in(ledger: Ledger, text: str, cited: Cited) -> None:
     """A table's figure in the derivation, with how firm it is."""
     ledger.note(
         text, f"{cited.source} ({cited.mark})" if cited.mark and cited.mark != cited.source else cited.source

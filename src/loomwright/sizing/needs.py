@@ -7,10 +7,11 @@ from math import inf
 
 from loomwright.analysis.withstand import withstands_seconds
 from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.run import adiabatic_k
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.record import Record
-from loomwright.stock import ampacity, thermal
+from loomwright.stock import ampacity
 from loomwright.stock.conductors import ConductorSize
 
 CLOSE = 1e-9
@@ -53,7 +54,8 @@ def carries(run: t.Run, ledger: Ledger) -> Callable[[ConductorSize], float]:
     """What any size carries where the run lies, A."""
     celsius, ambient = ledger.get(run, "class"), ledger.get(run, "hottest")
     together = max(1, ledger.get(run, "bundled"))
-    return lambda size: ampacity.carries(size, celsius, ambient, together).amps
+    metal = ledger.get(run, "metal-factor")
+    return lambda size: ampacity.carries(size, celsius, ambient, together).amps * metal
 
 
 def _carrying(rule: str, run: t.Run, amps: float, words: str, ledger: Ledger) -> Need:
@@ -135,8 +137,7 @@ def _far_fault(run: t.Run, ledger: Ledger) -> Iterator[Need]:
     if run.role != "feed" or ledger.get(run, "exempt") or ledger.get(run, "guard") is None:
         return
     guard, able = ledger.get(run, "guard"), carries(run, ledger)
-    celsius = ledger.get(run, "class")
-    k = thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value).value
+    k = adiabatic_k(run, ledger).value
     far = "start" if ledger.get(run, "fed-at-end") else "end"
     for name in (f"{far}-fault", f"least-{far}-fault"):
         amps = ledger.get(run, name)

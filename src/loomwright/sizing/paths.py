@@ -58,8 +58,8 @@ def volts(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float
 
 def _volts(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float:
     assert isinstance(run.cable, t.Cable)
-    length = resistances.run_length(run, ledger)
-    per_metre = conductors.resistance_per_metre(size, tinned=run.cable.tinned).value
+    length, metal = resistances.run_length(run, ledger), resistances.metal_of(run)
+    per_metre = conductors.resistance_per_metre(size, tinned=run.cable.tinned, metal=metal).value
     return amps * length * per_metre * _warm(run, amps, size, ledger)
 
 
@@ -69,7 +69,7 @@ def _warm(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float
         stretches = [s for s in ledger.known(ledger.installation.stretches_of[run]) if s.stop_m > s.start_m]
         places = [(ledger.known(s.place.hottest).quantity.si, s.stop_m - s.start_m) for s in stretches]
         celsius, bundle = ledger.get(run, "class"), ledger.get(run, "bundling-factor")
-        table = ampacity.table_current(size, celsius).value * bundle
+        table = ampacity.table_current(size, celsius).value * bundle * ledger.get(run, "metal-factor")
     except (Missing, ampacity.UnknownClass):
         return conductors.copper_temperature_factor(resistances.limit(ledger, "conductor-unstated"))
     mean = sum(ambient * metres for ambient, metres in places) / sum(metres for _, metres in places)

@@ -7,10 +7,11 @@ from functools import cache
 
 from loomwright.record import Record
 from loomwright.stock.cited import COMPUTED, READ, Cited, weakest
-from loomwright.stock.tables import linear, source_of, table
+from loomwright.stock.tables import cite, linear, source_of, table
 
 LARGEST_MM2 = 500.0
 KINDS = ("area", "awg", "bs", "auto")
+METALS = ("copper", "copper-clad", "aluminium")
 _UNITS = {"area": " mm²", "awg": " AWG", "bs": " B&S", "auto": " mm auto"}
 _THINNEST_AWG = 24
 _THICKEST_AWG = -3
@@ -82,12 +83,12 @@ def resistance_per_metre(
     """Resistance of one metre in ohm at a conductor temperature.
 
     Copper by area: the largest that IEC 60228 allows class 5; between its rows resistance × area is interpolated by
-    area, beyond them it is that of the end row. Copper by AWG, B&S or auto number, and aluminium: resistivity of the
+    area, beyond them it is that of the end row. Copper by AWG, B&S or auto number, and other metals: resistivity of the
     metal over the area, × 1.02 for the lay of the strands. Tinned copper: × the ratio of the tinned to the plain
     column of IEC 60228 at that area. Temperature: IEC 60028, linear from 20 degC.
     """
-    if metal not in ("copper", "aluminium"):
-        raise ValueError(f"no resistivity for '{metal}': copper or aluminium")
+    if metal not in METALS:
+        raise ValueError(f"no resistivity for '{metal}': {', '.join(METALS)}")
     by_class_5 = size.kind == "area" and metal == "copper"
     at_20 = _class_5_ohm(size.area_mm2) if by_class_5 else _by_resistivity(size, metal)
     tin = _tin_factor(size.area_mm2) if tinned and metal == "copper" else 1.0
@@ -108,6 +109,15 @@ def temperature_factor(celsius: float, metal: str) -> float:
     """Resistance of a metal at a temperature over that at 20 degC."""
     coefficient: float = table("conductors", metal)["coefficient"]
     return 1.0 + coefficient * (celsius - 20.0)
+
+
+def metal_current(metal: str) -> Cited:
+    """What a conductor of a metal carries as a share of copper's: that at which it gives off the same heat."""
+    found = table("conductors", "metal_current")
+    if metal == "copper":
+        return cite(1.0, found)
+    ratio = table("conductors", "copper")["resistivity"] / table("conductors", metal)["resistivity"]
+    return cite(math.sqrt(ratio), found, metal, weakest(COMPUTED, table("conductors", metal)["basis"]))
 
 
 _TABLES = {"bs": "battery_cable", "auto": "auto_cable"}

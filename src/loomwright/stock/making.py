@@ -67,6 +67,18 @@ def cable_outside_mm(size: ConductorSize, cores: int = 1) -> Cited:
     )
 
 
+def bent_mm(size: ConductorSize, cores: int = 1) -> Cited:
+    """What a cable measures across its bend, in mm: a twin lies flat and bends over its thin side."""
+    if cores != 2:
+        return cable_outside_mm(size, cores)
+    sheath, single = table("making", "sheath"), cable_outside_mm(size)
+    return Cited(
+        single.value + 2 * sheath["wall"],
+        f"{single.source}; {source_of(sheath)}",
+        weakest(single.basis, sheath["basis"]),
+    )
+
+
 def bundle_mm(diameters: Iterable[float]) -> float:
     """Diameter in mm of a circle round cables lying together: two side by side, more as a round bundle; 0 of none."""
     thick = sorted(diameters, reverse=True)

@@ -45,10 +45,17 @@ def run_length(run: t.Run, ledger: Ledger) -> float:
 
 
 def ohm_per_metre(run: t.Run, ledger: Ledger) -> Cited:
-    """Copper resistance of the run's cable at 20 °C, in ohm per metre. Raises Missing for an unknown cable."""
+    """Resistance of the run's conductor at 20 °C, in ohm per metre. Raises Missing for an unknown cable."""
     cable = ledger.known(run.cable)
     size = conductors.conductor(cable.size.kind, cable.size.number)
-    return conductors.resistance_per_metre(size, tinned=cable.tinned)
+    return conductors.resistance_per_metre(size, tinned=cable.tinned, metal=metal_of(run))
+
+
+def metal_of(run: t.Run) -> str:
+    """The metal that its figures are reckoned with: copper where nobody has said. Raises Missing where `unknown` is written."""
+    if run.conductor.doubted:
+        raise Missing(run.conductor.doubted)
+    return run.conductor.metal if isinstance(run.conductor.metal, str) else "copper"
 
 
 def segments(run: t.Run, ledger: Ledger) -> tuple[Segment, ...]:

@@ -47,6 +47,7 @@ def _warmth(run: t.Run, ledger: Ledger) -> Warmth:
         ambient = [ledger.known(stretch.place.hottest).quantity.si for stretch in stretches]
         class_celsius = ledger.get(run, "class")
         table = ledger.get(run, "table-current") * ledger.get(run, "bundling-factor")
+        table *= ledger.get(run, "metal-factor")
     except Missing as missing:
         return Warmth(r.limit(ledger, "conductor-unstated"), 0.0, 0.0, missing.reasons)
     lengths = [stretch.stop_m - stretch.start_m for stretch in stretches]
