@@ -114,6 +114,7 @@ OURS = frozenset(
         "dead-short",
         "earth-on-safety-bolt",
         "excess-resistance",
+        "first-support-late",
         "load-never-on",
         "no-mode",
         "gas-locker-wiring",
@@ -121,15 +122,19 @@ OURS = frozenset(
         "isolator-in-negative",
         "lug-not-made",
         "mixed-return",
+        "no-drip-loop",
         "no-slack-at-movers",
         "polarity-mirrored",
         "polarity-reversed",
         "pv-no-isolation",
         "reading-out-of-limit",
         "relay-contact-short",
+        "solid-core",
         "starter-drained",
         "supply-overloaded",
         "switch-carries-load",
+        "tight-bend",
+        "wrong-cable-type",
     )
 )
 

@@ -16,7 +16,7 @@ Find = Callable[..., list[Finding]]
 
 SPEC = """
 fitout "Monotone" {{ stage planned; system 12 V }}
-practice {{ sleeve split-tube; clips {clips} m; ends crimped sealed tight }}
+practice {{ sleeve split-tube; clips {clips} m; ends crimped sealed tight clip {first_clip} mm }}
 place bay {{ ambient 0 degC to {ambient} degC; inside }}
 place box {{ ambient 0 degC to {ambient} degC; inside; volume 60 L; vents {vents} cm2 }}
 place under {{ ambient 0 degC to {ambient} degC; outside; hazards wheel, moving, exhaust, fuel }}
@@ -40,6 +40,7 @@ charger shore in bay {{ output {output} A at 14.4 V; efficiency 90 %; suits agm;
 solar roof in bay {{ peak 160 W; open 22.4 V; short 9.1 A; at-peak 18.6 V; coefficient -0.28 %/K; count {panels} series }}
 feed main from house.pos to iso.in {{
     cable {cable} mm2 {insulation} degC; along under {metres} m; fuse {kind} {fuse} A at {at} m
+    bend {bend} mm
     clearance {gap} mm to wheel; clearance {gap} mm to moving; clearance {gap} mm to exhaust; clearance {gap} mm to fuel
 }}
 feed on from iso.out to ways.in {{ cable {cable} mm2 {insulation} degC; along bay 0.3 m }}
@@ -67,6 +68,8 @@ day usual {{ work {hours} h; parked 12 h }}
 """
 
 FIGURES: dict[str, Sequence[float | str]] = {
+    "first_clip": (50, 100, 150, 160, 300),
+    "bend": (10, 40, 80, 115, 135, 300),
     "clips": (0.2, 0.3, 0.4, 0.5, 0.8, 1.5),
     "ambient": (20, 30, 45, 55, 70),
     "vents": (1, 5, 10, 20, 40, 80),
@@ -121,6 +124,8 @@ CHANGES = (
     Change("earth", True, ("undersized-earth", "voltage-drop-high", "cable-overloaded")),
     Change("blade", True, ("fuse-below-load", "fuse-trips-on-surge")),
     Change("clips", False, ("unsupported-cable",)),
+    Change("first_clip", False, ("first-support-late",)),
+    Change("bend", True, ("tight-bend",)),
     Change("gap", True, ("wheel-proximity", "moving-part-proximity", "heat-proximity", "fuel-line-proximity")),
     Change("vents", True, ("no-vent",)),
     Change("capacity", True, ("energy-short", "charge-current-high", "standby-high")),

@@ -26,9 +26,9 @@ Maker = Callable[[Environment], "Edit | None"]
 FIELDS: dict[type, dict[str, str]] = {
     Run: {"size": "cable"},
     Fuse: {"distance": "at"},
-    End: {"lug-stud": "lug_thread", "thread": "lug_thread", "size": "lug_size"},
+    End: {"lug-stud": "lug_thread", "thread": "lug_thread", "size": "lug_size", "first-clip": "clip"},
 }
-OFFERED = frozenset(("fuse", "cable", "way"))
+OFFERED = frozenset(("fuse", "cable", "conductor", "way"))
 """Clauses whose change is offered and never made unasked: fuses and conductors."""
 
 SEVERAL = frozenset(("fuse", "end", "way", "note", "joint"))
