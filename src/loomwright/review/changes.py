@@ -10,8 +10,8 @@ from loomwright.review.naming import new_names
 
 # The order in which the fields of a thing are told; any other comes after, by its name.
 FIELDS = (
-    "title", "stage", "in", "chemistry", "capacity", "rated", "draws", "from", "to", "return", "cable", "along", "fuse", "joint",
-    "sleeve", "clips", "slack", "clearance", "ends", "end at start", "end into fuse", "end out of fuse", "end at far side",
+    "title", "stage", "in", "chemistry", "capacity", "rated", "draws", "from", "to", "return", "cable", "conductor", "along", "fuse", "joint",
+    "sleeve", "clips", "slack", "clearance", "bend", "ends", "end at start", "end into fuse", "end out of fuse", "end at far side",
 )  # fmt: skip
 
 

@@ -207,6 +207,8 @@ def _run(run: t.Run, of: t.Installation) -> Fields:
     for label in ("sleeve", "clips", "slack"):
         if told := _by_place(of.stretches_of[run], label):
             found[label] = told
+    if unlike := _unlike(run.conductor):
+        found["conductor"] = unlike
     ends: dict[str, Value] = {}
     for number, leg in enumerate(legs):
         ends |= _ends(of.ends_of[leg], "return " if number else "", of)
@@ -214,6 +216,8 @@ def _run(run: t.Run, of: t.Installation) -> Fields:
     found |= {"ends": next(iter(ends.values()))} if alike else ends
     for label in (
         "clearances",
+        "diameter",
+        "bend",
         "label",
         "loom",
         "multicore",
@@ -224,7 +228,7 @@ def _run(run: t.Run, of: t.Installation) -> Fields:
         "auto_fuse",
     ):
         value = getattr(run, label)
-        if value not in (None, False, ()):
+        if value not in (None, False, ()) and not (label == "bend" and isinstance(value, t.Unknown)):
             found[label.removesuffix("s").replace("_", " ")] = value_of(value)
     return found
 
@@ -241,6 +245,12 @@ def cable_words(run: t.Run) -> Value:
         cable.colour or "",
     )
     return (*(word for word in words if word), *(value_of(cable.insulation) if cable.insulation else ()))
+
+
+def _unlike(made: t.Conductor) -> Value:
+    """A conductor that is not what a workshop fits; nothing where it is, or nobody has looked."""
+    words = [word for word in (made.strands, made.metal, made.use) if isinstance(word, str)]
+    return () if set(words) <= set(t.AS_MADE.values()) else tuple(words)
 
 
 def _row(parts: Sequence[Any] | t.Unknown, told: Any) -> Value:
@@ -304,6 +314,8 @@ def _end(end: t.End, of: t.Installation) -> Value:
         value_of(end.made),
         value_of(end.cover),
         value_of(end.held),
+        ("clip", *value_of(end.clip)) if isinstance(end.clip, Measure) else NOT_KNOWN,
+        (end.entry,) if isinstance(end.entry, str) else NOT_KNOWN,
     ]
     known = [value for value in row if value != NOT_KNOWN]
     return listed(known) if known else NOT_KNOWN

@@ -10,7 +10,7 @@ from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
 from loomwright.record import Record
 from loomwright.sheets.making import leg_name
-from loomwright.sheets.terms import DASH, class_words, conductor_of, size_words
+from loomwright.sheets.terms import DASH, class_words, made_words, over_insulation_mm, size_words
 from loomwright.stock import making
 
 NOT_STATED = "not stated"
@@ -32,7 +32,7 @@ class Cord(Record):
     @property
     def kind(self) -> str:
         """What is bought: `twin 4 mm²`, `4 × 1.5 mm²`."""
-        words = size_words(self.cable)
+        words = size_words(self.cable) + made_words(self.run)
         return words if self.run.multicore is None else f"{self.cores} × {words}"
 
     @property
@@ -48,9 +48,7 @@ class Cord(Record):
 
     @property
     def outside_mm(self) -> float | None:
-        if isinstance(self.cable, t.Unknown):
-            return None
-        return making.cable_outside_mm(conductor_of(self.cable), self.cores).value
+        return over_insulation_mm(self.run, self.cores)
 
     @property
     def metres(self) -> float | None:

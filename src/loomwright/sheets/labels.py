@@ -8,9 +8,8 @@ from loomwright.model import things as t
 from loomwright.sheets.document import Column, Piece, Row, Sheet, Table
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name
-from loomwright.sheets.terms import DASH, conductor_of, fuse_title
+from loomwright.sheets.terms import DASH, fuse_title, over_insulation_mm
 from loomwright.sheets.words import known, listed, place_name, place_of, point_name
-from loomwright.stock.making import cable_outside_mm
 
 
 def sheet(job: Job) -> Sheet | None:
@@ -44,7 +43,7 @@ def _end_rows(job: Job) -> Iterator[Row]:
     for run in job.installation.runs:
         if run.maker:
             continue
-        thick = None if isinstance(run.cable, t.Unknown) else cable_outside_mm(conductor_of(run.cable)).value
+        thick = over_insulation_mm(run)
         for here, there in ((run.start, run.end), (run.end, run.start)):
             place = place_of(here)
             cells = (

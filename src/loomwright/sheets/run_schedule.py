@@ -7,8 +7,9 @@ from loomwright.sheets.cords import Bundle, Cord, bundles, bundles_of, cords
 from loomwright.sheets.document import Cell, Column, Note, Piece, Row, Sheet, Swatch, Table
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name, made_up
-from loomwright.sheets.terms import DASH, class_words, fuse_words, metres, size_words
+from loomwright.sheets.terms import DASH, class_words, fuse_words, made_words, metres, size_words
 from loomwright.sheets.words import distinct, known, place_name, point_name
+from loomwright.syntax.tree import Measure
 
 COLUMNS = (
     Column("Run, its label"),
@@ -20,6 +21,7 @@ COLUMNS = (
     Column("Path", "m in each place"),
     Column("Sleeve", narrow=True),
     Column("Clips", "mm", number=True),
+    Column("Bend", "mm", number=True),
     Column("Fuse"),
     Column("Ends"),
 )
@@ -40,8 +42,8 @@ def sheet(job: Job) -> Sheet | None:
         blocks.append(Table("Runs of the vehicle's maker, left as they are", COLUMNS, maker))
     blocks.append(
         Note(
-            "Lengths are of the route, clips the widest spacing; the cut list adds what goes into ends and loops. + and − are the two legs of one circuit."
-            ""
+            "Lengths are of the route, clips the widest spacing, bends the radius that was measured or (≥) the tightest that the cable may"
+            " take; the cut list adds what goes into ends and loops. + and − are the two legs of one circuit."
         )
     )
     return Sheet("run-schedule", "Run schedule", "fitter", tuple(blocks), landscape=True)
@@ -59,6 +61,7 @@ def _row(run: t.Run, cord: Cord, around: tuple[Bundle, ...], job: Job) -> Row:
         _path(run, job),
         _sleeve(run, mine),
         _by_place([(bundle.place, _spacing(bundle)) for bundle in mine if bundle.length_m]),
+        _bend(run, job),
         _fuse(run, job),
         _ends(run, job),
     )
@@ -76,7 +79,7 @@ def _cable(run: t.Run, cord: Cord) -> str:
     core = f", {run.core} core of {run.multicore.name}" if run.multicore and run.core else ""
     degrees = class_words(run.cable)
     insulation = f", {degrees} °C" if degrees != DASH else ""
-    return (cord.kind if run.multicore else size_words(run.cable)) + insulation + core
+    return (cord.kind if run.multicore else size_words(run.cable) + made_words(run)) + insulation + core
 
 
 def _colour(run: t.Run) -> Cell:
@@ -121,6 +124,14 @@ def _spacing(bundle: Bundle) -> str:
     if isinstance(bundle.clips_m, t.Unknown):
         return "not known"
     return "none" if bundle.clips_m is None else f"{bundle.clips_m * 1000:g}"
+
+
+def _bend(run: t.Run, job: Job) -> str:
+    """How tightly it is bent where that was measured; else how tightly it may be."""
+    if isinstance(run.bend, Measure):
+        return f"{run.bend.quantity.si * 1000:g}"
+    least = known(job.ledger, run, "least-bend")
+    return f"≥ {least * 1000:g}" if least else DASH
 
 
 def _fuse(run: t.Run, job: Job) -> str:

@@ -12,6 +12,7 @@ from loomwright.sheets.terms import DASH, reach, size_words
 from loomwright.sheets.words import distinct, known, place_of, said
 from loomwright.stock import making
 from loomwright.stock.cited import mark_of
+from loomwright.syntax.tree import Measure
 
 COLUMNS = (
     Column("Run", narrow=True),
@@ -75,7 +76,7 @@ def _found(made: MadeUp, job: Job) -> Row:
         known(job.ledger, end, "stud") or DASH,
         said(end.made),
         said(end.cover),
-        said(end.held),
+        said(end.held) + (f", first clip {said(end.clip)} off" if isinstance(end.clip, Measure) else ""),
     )
     return Row(cells, run=end.run.name, place=place.name if place else "")
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from math import inf, isinf
 
 from loomwright.model import things as t
-from loomwright.stock import conductors
+from loomwright.model.things import AS_MADE
+from loomwright.stock import conductors, making
 from loomwright.stock.conductors import ConductorSize
 from loomwright.stock.fuses import kind
+from loomwright.syntax.tree import Measure
 
 DASH = "–"
 
@@ -23,6 +25,24 @@ def size_words(cable: t.Cable | t.Unknown) -> str:
         return "not known"
     twin, tinned = "twin " if cable.twin else "", " tinned" if cable.tinned else ""
     return f"{twin}{conductor_of(cable).label}{tinned}"
+
+
+def made_words(run: t.Run) -> str:
+    """`, solid copper building cable`; nothing where it is what a workshop fits, or nobody has looked."""
+    made = run.conductor
+    words = [word for word in (made.strands, made.metal, made.use) if isinstance(word, str)]
+    return "" if set(words) <= set(AS_MADE.values()) else f", {' '.join(words).replace('-cable', ' cable')}"
+
+
+def over_insulation_mm(run: t.Run, cores: int = 1) -> float | None:
+    """Over insulation or sheath: as it was measured, or by its size; None where that is not known."""
+    if isinstance(run.diameter, Measure):
+        return float(run.diameter.quantity.si * 1000)
+    return (
+        None
+        if isinstance(run.cable, t.Unknown)
+        else making.cable_outside_mm(conductor_of(run.cable), cores).value
+    )
 
 
 def class_words(cable: t.Cable | t.Unknown) -> str:

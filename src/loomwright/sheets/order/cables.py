@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from loomwright.facts.laying import has_inside
 from loomwright.model import things as t
+from loomwright.quantity import show
 from loomwright.sheets.cautions import HOT, may_have
 from loomwright.sheets.cords import Bundle, Cord, bundles, cords
 from loomwright.sheets.document import Piece, Step, Words
@@ -16,6 +18,7 @@ from loomwright.sheets.terms import fuse_title, reach, size_words
 from loomwright.sheets.words import (
     distinct,
     fuse_name,
+    known,
     listed,
     measured_from,
     place_name,
@@ -26,6 +29,7 @@ from loomwright.sheets.words import (
 )
 from loomwright.stock import conductors, making
 from loomwright.stock.cited import CitedRange
+from loomwright.syntax.tree import Measure
 
 WHY = (
     "In this order no cable is lifted again: where cables share a place, the one that goes on through the most places is laid"
@@ -49,7 +53,8 @@ def lay(job: Job, kept: frozenset[str]) -> Section:
         _closing(each, around) if isinstance(each, Closing) else _laying(each, job, tell)
         for each in with_closings(laying_order(laid, places), places)
     ]
-    return Section("Lay the cables", WHY, tuple(steps))
+    clip = show(job.ledger.limit("first-clip"), "length")
+    return Section("Lay the cables", f"{WHY} The first clip sits within {clip} of each end.", tuple(steps))
 
 
 def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
@@ -69,6 +74,7 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
         *_fuse_gaps(cord, job),
         *_slack(cord),
         *_clearances(cord),
+        *_bend(cord, job),
         f"Mark both ends “{cord.name if run.multicore else run.label or cord.name}”.",
         person=APPRENTICE,
         place=start,
@@ -135,6 +141,12 @@ def _slack(cord: Cord) -> Iterator[str]:
 def _clearances(cord: Cord) -> Iterator[str]:
     for each in cord.run.clearances:
         yield f"Keep it {said(each.distance)} clear of {each.hazard.replace('-', ' ')}."
+
+
+def _bend(cord: Cord, job: Job) -> Iterator[str]:
+    least = known(job.ledger, cord.run, "least-bend")
+    if least:
+        yield f"Bend it no tighter than {least * 1000:g} mm radius."
 
 
 def _closing(closing: Closing, around: tuple[Bundle, ...]) -> Step:
@@ -220,6 +232,8 @@ def _end(made: MadeUp, job: Job, kept: frozenset[str], tell: Cautioner) -> Step:
         _strip_and_crimp(made),
         _covered(made),
         _tightened(made, _on_stud(made.end, job, kept)),
+        _held_first(made.end),
+        _brought_in(made.end, job),
         person=APPRENTICE if made.torque is None else FITTER,
         place=place.name if place else "",
         run=run.name,
@@ -273,6 +287,27 @@ def _tightened(made: MadeUp, on_stud: tuple[t.End, ...]) -> str:
     if made.end is not on_stud[-1]:
         return f"Leave the nut loose: {len(on_stud)} lugs go on this stud, the last with the run {on_stud[-1].run.name}."
     return f"Tighten to {torque}."
+
+
+def _held_first(end: t.End) -> str:
+    """Where the first clip goes where the spec says it of this end; what holds for all of them stands once over the laying."""
+    return f"First clip {said(end.clip)} from the end." if isinstance(end.clip, Measure) else ""
+
+
+def _brought_in(end: t.End, job: Job) -> str:
+    """Of an end in the wet: how the cable comes in."""
+    place = place_of(end.point)
+    if place is None or not has_inside(end) or not known(job.ledger, place, "exposed"):
+        return ""
+    how = WAYS_IN.get(end.entry) if isinstance(end.entry, str) else None
+    return how or "Bring it in from below, or hang a drip loop below the entry."
+
+
+WAYS_IN = {
+    "from-below": "Bring it in from below.",
+    "looped": "Hang a drip loop below the entry.",
+    "from-above": "It comes in from above.",
+}
 
 
 def on_battery(end: t.End) -> bool:
