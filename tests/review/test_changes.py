@@ -40,6 +40,16 @@ def renames(comparison: Comparison) -> list[tuple[str, str]]:
 # ---------------------------------------------------------------- what is told
 
 
+def test_what_a_cable_is_made_of_and_how_it_lies_is_told_where_it_is_written(van: Van) -> None:
+    words = "conductor copper-clad; bend 90 mm; diameter 9 mm; sleeve split-tube; clips 0.25 m"
+    change = compare(van(), van(("sleeve split-tube; clips 0.25 m", words)))
+    assert told(change) == [
+        ("feed main", "conductor", "none", "stranded copper-clad vehicle-cable"),
+        ("feed main", "bend", "none", "90 mm"),
+        ("feed main", "diameter", "none", "9 mm"),
+    ]
+
+
 def test_a_changed_value_is_told_with_its_unit(van: Van) -> None:
     change = compare(van(), van(("16 mm2 red 105 degC", "25 mm2 red 105 degC"), ("75 Ah", "95 Ah")))
     assert told(change) == [

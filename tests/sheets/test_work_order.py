@@ -137,6 +137,31 @@ def test_an_end_says_all_that_the_bench_needs() -> None:
     assert said[2] == "Tighten to 3–5 N m, then mark nut and stud."
 
 
+def test_a_first_clip_and_a_way_in_that_the_spec_states_stand_with_their_end() -> None:
+    stated = PLANNED.read_text(encoding="utf-8").replace(
+        "tray-edge 3.5 m\n    ends   blade-terminal crimped sealed tight",
+        "tray-edge 3.5 m\n    ends   blade-terminal crimped sealed tight clip 90 mm looped",
+    )
+    [step] = [
+        step for step in steps(job_in(stated)) if plain(step.words).startswith("lights + at work-lights.pos")
+    ]
+    told = [plain(detail) for detail in step.details]
+    assert told[-2:] == ["First clip 90 mm from the end.", "Hang a drip loop below the entry."]
+
+
+def test_a_measured_diameter_is_what_sleeves_and_bends_are_reckoned_with() -> None:
+    text = PLANNED.read_text(encoding="utf-8")
+    thick = text.replace("cable  twin 4 mm auto 90 degC", "cable  twin 4 mm auto 90 degC\n    diameter 14 mm")
+    for spec, bend, sleeve in ((text, "56 mm", "split-tube 13 mm"), (thick, "140 mm", "split-tube 17 mm")):
+        job = job_in(spec)
+        [step] = [step for step in steps(job) if step.key == "lay-lights"]
+        assert f"Bend it no tighter than {bend} radius." in [plain(detail) for detail in step.details]
+        row = next(
+            line for line in markdown_of(made("run-schedule", job)).splitlines() if "| lights + |" in line
+        )
+        assert sleeve in row
+
+
 def test_a_stud_is_tightened_when_its_last_lug_is_on() -> None:
     told = [
         plain(step.details[-1])
