@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 
 from loomwright.model.load import load
 from loomwright.review import changes as ch
-from loomwright.review.compare import Comparison, compare, mirrored
+from loomwright.review.compare import Comparison, compare
 from loomwright.review.items import Data, say
 from loomwright.review.reading import data_of
 from loomwright.review.sides import Side
+
+from .laws import apply, changes_mirrored, mirrored
 
 Van = Callable[..., Side]
 VAN = (Path(__file__).parent / "van.fitout").read_text("utf-8")
@@ -240,14 +242,14 @@ PATIENT = settings(
 @PATIENT
 def test_applying_what_is_told_to_the_first_spec_gives_the_second(pair: tuple[Data, Data]) -> None:
     a, b = pair
-    assert ch.apply(ch.changes_of(a, b), a) == b
+    assert apply(ch.changes_of(a, b), a) == b
 
 
 @given(pairs())
 @PATIENT
 def test_the_other_way_round_the_opposite_is_told(pair: tuple[Data, Data]) -> None:
     a, b = pair
-    assert ch.changes_of(b, a) == ch.mirrored(ch.changes_of(a, b))
+    assert ch.changes_of(b, a) == changes_mirrored(ch.changes_of(a, b))
 
 
 @given(pairs())
@@ -266,8 +268,8 @@ def test_between_any_two_complete_systems_the_way_there_and_back_is_whole(old: P
     for new in sorted(SPECS.rglob("*.fitout")):
         b = data_of_file(new)
         changes = ch.changes_of(a, b)
-        assert ch.apply(changes, a) == b
-        assert ch.changes_of(b, a) == ch.mirrored(changes)
+        assert apply(changes, a) == b
+        assert ch.changes_of(b, a) == changes_mirrored(changes)
 
 
 def data_of_file(path: Path) -> Data:

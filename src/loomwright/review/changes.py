@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from loomwright.record import Record
-from loomwright.review.items import NAMED_BY_FIELDS, Data, Fields, Key, Names, Value, in_order, keyed, renamed
+from loomwright.review.items import NAMED_BY_FIELDS, Data, Fields, Key, Names, Value, in_order, renamed
 from loomwright.review.naming import new_names
 
 # The order in which the fields of a thing are told; any other comes after, by its name.
@@ -99,37 +97,3 @@ def _changes(before: Fields, after: Fields, words: Fields) -> tuple[Change, ...]
         for label in labels
         if before.get(label) != after.get(label)
     )
-
-
-def mirrored(changes: Changes) -> Changes:
-    """What one would say the other way round."""
-    pairs = dict(changes.same)
-    turned = {
-        (each.kind, each.old.name): Changed(
-            each.new, each.old, tuple(Change(c.field, c.new, c.old) for c in each.changes)
-        )
-        for each in changes.changed
-    }
-    return Changes(
-        removed=changes.added,
-        added=changes.removed,
-        changed=tuple(turned[key] for key in in_order(turned)),
-        same=tuple((pairs[key], key) for key in in_order(pairs)),
-    )
-
-
-def apply(changes: Changes, data: Data) -> Data:
-    """The second spec's data from the first's."""
-    gone = {(item.kind, item.name) for item in changes.removed}
-    kept: Data = {key: fields for key, fields in data.items() if key not in gone}
-    rows = dict(renamed(kept, changes.names))
-    for each in changes.changed:
-        key = each.kind, each.name
-        rows[key] = _changed(rows[key], {change.field: change.new for change in each.changes})
-    rows |= {(item.kind, item.name): item.fields for item in changes.added}
-    return keyed(rows.items())
-
-
-def _changed(fields: Fields, new: Mapping[str, Value | None]) -> Fields:
-    merged = {**fields, **new}
-    return {label: value for label, value in merged.items() if value is not None}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
-from loomwright.record import Record, replace
+from loomwright.record import Record
 from loomwright.review import changes as ch
 from loomwright.review.items import Names
 from loomwright.review.measures import (
@@ -144,38 +144,6 @@ def compare(
     )
 
 
-def mirrored(comparison: Comparison) -> Comparison:
-    """The comparison of the new spec with the old one."""
-    one = comparison
-    figures = (
-        replace(
-            each,
-            mode=each.old_mode,
-            name=each.old_name,
-            old_mode=each.mode,
-            old_name=each.name,
-            old=each.new,
-            new=each.old,
-        )
-        for each in one.figures
-    )
-    findings = Findings(
-        gone=one.findings.new,
-        new=one.findings.gone,
-        still=tuple(sorted((Still(each.new, each.old) for each in one.findings.still), key=_still_order)),
-    )
-    return Comparison(
-        old=one.new,
-        new=one.old,
-        changes=ch.mirrored(one.changes),
-        figures=tuple(sorted(figures, key=_moved_order)),
-        findings=findings,
-        copper=(one.copper[1], one.copper[0]),
-        cuts=tuple(Cut(each.cable, each.new, each.old) for each in one.cuts),
-        cost=(one.cost[1], one.cost[0]),
-    )
-
-
 def _head(side: Side) -> Head:
     fitout = side.ledger.installation.fitout
     return Head(side.label, fitout.name, fitout.stage)
@@ -196,7 +164,7 @@ def _moved(
         if was is not None and _differs(was, figure, steps):
             here, there = (figure.mode, figure.kind, figure.name), (was.mode, was.name)
             moved.append(Moved(*here, *there, figure.words, figure.unit, was.value, figure.value))
-    return tuple(sorted(moved, key=_moved_order))
+    return tuple(sorted(moved, key=moved_order))
 
 
 def _differs(old: Figure, new: Figure, steps: Mapping[str, Step]) -> bool:
@@ -205,7 +173,7 @@ def _differs(old: Figure, new: Figure, steps: Mapping[str, Step]) -> bool:
     return has_moved(old.value, new.value, new.unit, steps)
 
 
-def _moved_order(moved: Moved) -> tuple[str, int, str, str]:
+def moved_order(moved: Moved) -> tuple[str, int, str, str]:
     return (
         moved.mode,
         ("loads", "runs", "sources", "terminals", "faults").index(moved.kind),
@@ -240,7 +208,7 @@ def _findings(old: Iterable[Finding], new: Iterable[Finding], names: Names) -> F
     return Findings(
         tuple(sorted(gone, key=_order)),
         tuple(sorted(come, key=_order)),
-        tuple(sorted(still, key=_still_order)),
+        tuple(sorted(still, key=still_order)),
     )
 
 
@@ -277,7 +245,7 @@ def _order(found: Found) -> tuple[int, str, tuple[str, ...], str, str]:
     return worst + 4 * bool(found.conceded), found.rule, found.things, found.message, found.do
 
 
-def _still_order(still: Still) -> tuple[object, ...]:
+def still_order(still: Still) -> tuple[object, ...]:
     return _order(still.new), _order(still.old)
 
 
