@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from loomwright.model.graph import Feeding, Graph
-from loomwright.model.things import Contact, Device, Installation, Run
+from loomwright.model.things import Device, Installation, Run
 
 Built = Callable[..., Installation]
 
@@ -18,6 +18,15 @@ def told(feedings: tuple[Feeding, ...]) -> dict[str, list[str]]:
     return {each.source.name: [fuse.rating.text for fuse in each.fuses] for each in feedings}
 
 
+def at_start(graph: Graph, fed: Run) -> tuple[Feeding, ...]:
+    """What feeds a fault in a run by its start, not through itself."""
+    return graph.feeds(fed.start, without=fed)
+
+
+def at_end(graph: Graph, fed: Run) -> tuple[Feeding, ...]:
+    return graph.feeds(fed.end, without=fed)
+
+
 def names(things: object) -> list[str]:
     return [each.name for each in things]  # type: ignore[attr-defined]
 
@@ -27,32 +36,32 @@ def names(things: object) -> list[str]:
 
 def test_the_sources_at_each_end_come_with_the_fuses_met_on_the_way(planned: Installation) -> None:
     graph = Graph(planned)
-    assert told(graph.feeds_start(run(planned, "main"))) == {"crank": [], "gen": ["150 A"]}
-    assert told(graph.feeds_end(run(planned, "main"))) == {}  # a charger passes nothing from in to out
-    assert told(graph.feeds_start(run(planned, "charge"))) == {"dcdc": []}
-    assert told(graph.feeds_end(run(planned, "charge"))) == {"house": []}
-    assert told(graph.feeds_start(run(planned, "pump"))) == {
+    assert told(at_start(graph, run(planned, "main"))) == {"crank": [], "gen": ["150 A"]}
+    assert told(at_end(graph, run(planned, "main"))) == {}  # a charger passes nothing from in to out
+    assert told(at_start(graph, run(planned, "charge"))) == {"dcdc": []}
+    assert told(at_end(graph, run(planned, "charge"))) == {"house": []}
+    assert told(at_start(graph, run(planned, "pump"))) == {
         "house": ["80 A", "15 A"],
         "dcdc": ["50 A", "80 A", "15 A"],
     }
-    assert [each.source.limited for each in graph.feeds_start(run(planned, "hub-feed"))] == [False, True]
+    assert [each.source.limited for each in at_start(graph, run(planned, "hub-feed"))] == [False, True]
 
 
 def test_a_battery_to_battery_feed_is_fed_at_both_ends(as_found: Installation) -> None:
     graph = Graph(as_found)
     main = run(as_found, "main")
-    assert told(graph.feeds_start(main)) == {"crank": [], "gen": ["150 A"]}
-    assert told(graph.feeds_end(main)) == {"house": []}
-    assert told(graph.feeds_end(run(as_found, "gen-link"))) == {"crank": [], "house": []}
+    assert told(at_start(graph, main)) == {"crank": [], "gen": ["150 A"]}
+    assert told(at_end(graph, main)) == {"house": []}
+    assert told(at_end(graph, run(as_found, "gen-link"))) == {"crank": [], "house": []}
 
 
 def test_a_relay_and_a_plug_pass_current_and_their_fuses_stay_in_order(marsh_lab: Installation) -> None:
     graph = Graph(marsh_lab)
-    drawbar = graph.feeds_start(run(marsh_lab, "drawbar-feed"))
+    drawbar = at_start(graph, run(marsh_lab, "drawbar-feed"))
     assert told(drawbar) == {"crank": ["50 A"], "gen": ["175 A", "50 A"]}
     assert [hop.link.by.name for hop in drawbar[0].path] == ["relay-feed", "split", "tow-feed", "tow"]
     assert names(drawbar[0].runs) == ["relay-feed", "tow-feed"]
-    assert told(graph.feeds_start(run(marsh_lab, "sense-trailer", "signal"))) == {"ignition": ["3 A"]}
+    assert told(at_start(graph, run(marsh_lab, "sense-trailer", "signal"))) == {"ignition": ["3 A"]}
 
 
 def test_of_two_ways_the_least_protected_counts(built: Built) -> None:
@@ -63,9 +72,9 @@ def test_of_two_ways_the_least_protected_counts(built: Built) -> None:
         "feed on from bar to ways.in"
     )
     graph = Graph(installation)
-    assert told(graph.feeds_start(run(installation, "on"))) == {"crank": ["100 A"]}
-    assert told(graph.feeds_end(run(installation, "thick"))) == {"crank": ["30 A"]}
-    assert told(graph.feeds_end(run(installation, "thin"))) == {"crank": ["100 A"]}
+    assert told(at_start(graph, run(installation, "on"))) == {"crank": ["100 A"]}
+    assert told(at_end(graph, run(installation, "thick"))) == {"crank": ["30 A"]}
+    assert told(at_end(graph, run(installation, "thin"))) == {"crank": ["100 A"]}
 
 
 def test_a_ring_feeds_each_of_its_runs_from_both_ends(built: Built) -> None:
@@ -75,13 +84,13 @@ def test_a_ring_feeds_each_of_its_runs_from_both_ends(built: Built) -> None:
     graph = Graph(installation)
     for name in ("one", "two", "three"):
         made = run(installation, name)
-        assert set(told(graph.feeds_start(made))) == {"crank"}
-        assert set(told(graph.feeds_end(made))) == {"crank"}
+        assert set(told(at_start(graph, made))) == {"crank"}
+        assert set(told(at_end(graph, made))) == {"crank"}
 
 
 def test_fuses_that_nobody_has_looked_for_are_said_to_be_unsure(built: Built) -> None:
     installation = built("feed one from crank.pos to ways.in\ncircuit two from ways.1 to lamp", "as-found")
-    (feeding,) = Graph(installation).feeds_start(run(installation, "two"))
+    (feeding,) = at_start(Graph(installation), run(installation, "two"))
     assert [each.what for each in feeding.unsure] == ["the fuses of one"]
     assert [fuse.rating.text for fuse in feeding.fuses] == ["10 A"]
 
@@ -196,32 +205,3 @@ def test_a_load_on_a_plug_returns_by_the_plugs_own_negative(built: Built) -> Non
         "plug tow in box\nfeed a from crank.pos to tow.pos-a\nearth b from tow.neg-a to crank.neg\ncircuit c from tow.pos-b to lamp"
     )
     assert back(installation, "lamp") == ["c", "tow", "b"]
-
-
-# ---------------------------------------------------------------- shunts
-
-
-def test_a_shunt_has_a_battery_side_and_a_system_side(marsh_lab: Installation) -> None:
-    shunt = marsh_lab.named["coulomb"]
-    assert isinstance(shunt, Contact)
-    sides = Graph(marsh_lab).shunt_sides(shunt)
-    assert names(sides.battery) == ["house.neg"]
-    assert "ways.neg" in names(sides.system)
-    assert not sides.bypassed
-
-
-def test_a_negative_on_the_battery_side_and_a_second_way_are_found(built: Built) -> None:
-    shunted = (
-        "shunt s in box\nbusbar minus in box\nearth a from s.out to minus\nearth b from crank.neg to s.in\n"
-        "earth c from lamp.neg to crank.neg\nearth d from pump.neg to minus\n"
-    )
-    graph = Graph(built(shunted))
-    shunt = graph.installation.named["s"]
-    assert isinstance(shunt, Contact)
-    sides = graph.shunt_sides(shunt)
-    assert names(sides.battery) == ["crank.neg", "lamp.neg"]
-    assert names(sides.system) == ["minus", "pump.neg"]
-    bypassed = Graph(built(shunted + "earth e from minus to chassis"))
-    again = bypassed.installation.named["s"]
-    assert isinstance(again, Contact)
-    assert bypassed.shunt_sides(again).bypassed

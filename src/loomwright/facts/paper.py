@@ -171,8 +171,6 @@ def _leads_nowhere(point: t.Point, ledger: Ledger) -> bool:
 
 # ---------------------------------------------------------------- the vehicle's own wiring
 
-SAFETY = frozenset(("airbag", "brakes", "steering", "stability", "data-bus"))
-
 attributes(
     "supply",
     ("holds", "voltage", "The voltage there.", lambda supply: supply.holds),

@@ -14,7 +14,6 @@ from loomwright.model.links import (
     Hop,
     Link,
     Return,
-    ShuntSides,
     Source,
     consumers,
     links_of,
@@ -24,9 +23,9 @@ from loomwright.model.links import (
     vehicle_return_of,
 )
 from loomwright.model.search import Search
-from loomwright.model.things import Battery, Contact, Device, Installation, Point, Run, Structure, Terminal
+from loomwright.model.things import Battery, Device, Installation, Point, Run, Structure, Terminal
 
-__all__ = ["Fed", "Feeding", "Graph", "Hop", "Link", "Return", "ShuntSides", "Source", "node_of"]
+__all__ = ["Fed", "Feeding", "Graph", "Hop", "Link", "Return", "Source", "node_of"]
 
 
 class Graph:
@@ -64,14 +63,6 @@ class Graph:
             if home:
                 found.setdefault(home, []).append(source)
         return {home: tuple(sources) for home, sources in found.items()}
-
-    def feeds_start(self, run: Run) -> tuple[Feeding, ...]:
-        """The sources that can drive a fault current into a run at its start, not through itself."""
-        return self.feeds(run.start, without=run)
-
-    def feeds_end(self, run: Run) -> tuple[Feeding, ...]:
-        """The sources that can drive a fault current into a run at its end, not through itself."""
-        return self.feeds(run.end, without=run)
 
     def short_circuits(self) -> tuple[Feeding, ...]:
         """Sources whose positive is joined to their own return by nothing but conductors, with the way."""
@@ -192,17 +183,3 @@ class Graph:
                     seen.add(each)
                     home[each] = node
         return home
-
-    def shunt_sides(self, shunt: Contact) -> ShuntSides:
-        """What lands on each side of a shunt: negatives on the battery's side are not measured by it."""
-        ends = [node_of(self.installation.terminals[f"{shunt.name}.{label}"]) for label in ("in", "out")]
-        own = next((link for link in self.links if link.by is shunt), None)
-        sides = [self._search.reached(end, own) for end in ends]
-        batteries = {f"{each.name}.neg" for each in self.installation.devices if isinstance(each, Battery)}
-        first = 1 if batteries & sides[1] and not batteries & sides[0] else 0
-        landed = [self._landed(side - set(ends)) for side in (sides[first], sides[1 - first])]
-        return ShuntSides(landed[0], landed[1], ends[1] in sides[0])
-
-    def _landed(self, nodes: set[str]) -> tuple[Terminal, ...]:
-        found = self.installation.terminals
-        return tuple(found[name] for name in sorted(nodes) if name in found)

@@ -142,14 +142,6 @@ class Return(Record):
         return tuple(met)
 
 
-class ShuntSides(Record):
-    """The terminals that land on each side of a shunt; `bypassed` when the sides are joined elsewhere as well."""
-
-    battery: tuple[Terminal, ...]
-    system: tuple[Terminal, ...]
-    bypassed: bool
-
-
 def runs_of(path: tuple[Hop, ...]) -> tuple[Run, ...]:
     return tuple(hop.link.by for hop in path if isinstance(hop.link.by, Run))
 

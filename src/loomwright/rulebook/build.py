@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -20,7 +19,6 @@ ONCE = ("for", "at", "say", "why", "do")
 NEEDED = ("for", "need", "say", "why", "do", "source")
 FROM_MEMORY = " (from memory)"
 PRACTICE = "common practice, no source"
-_KEBAB = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 
 
 def build_rules(

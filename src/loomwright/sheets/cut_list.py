@@ -40,7 +40,6 @@ class Length(Record):
     cord: Cord
     part: str
     route_m: float
-    slack_m: float
     cut_mm: int
 
 
@@ -128,9 +127,7 @@ def pieces_of(cord: Cord, job: Job) -> Iterator[Length]:
             for stretch in cord.stretches
             if stretch.slack and start <= (stretch.start_m + stretch.stop_m) / 2 <= stop
         )
-        yield Length(
-            cord, f"{here} to {there}", stop - start, slack, making.cut_mm(rule, stop - start, slack)
-        )
+        yield Length(cord, f"{here} to {there}", stop - start, making.cut_mm(rule, stop - start, slack))
 
 
 def uncut(job: Job) -> tuple[Cord, ...]:

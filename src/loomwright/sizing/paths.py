@@ -22,9 +22,6 @@ from loomwright.syntax.tree import Measure
 WORKS = "charger-works"
 """No rule, but what every rule takes for granted: thin cable must not be had by what it starves."""
 
-Ways = Sequence[tuple[t.Run, float]]
-"""Runs of a path with their current along it, A; negative where it flows against it."""
-
 
 class Budget(Record):
     """Volts that runs may lose together at their present currents: the sum over `ways` of current × copper, plus `fixed` (all

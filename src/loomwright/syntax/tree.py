@@ -56,7 +56,6 @@ class Size(Record):
     span: Span
 
 
-Part = "Word | Text | Number | Measure | Date | Size | tuple[Part, ...] | Mapping[str, Part]"
 Parts = Mapping[
     str, "Word | Text | Number | Measure | Date | Size | tuple[object, ...] | Mapping[str, object]"
 ]

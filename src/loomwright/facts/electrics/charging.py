@@ -33,12 +33,11 @@ class Nameplate(Record):
 
 
 class Charging(Record):
-    """What the network holds for one charger, and how much of its output the sun gives (`sun_watts`, at the output)."""
+    """What the network holds for one charger."""
 
     input_watts: float
     limit_amps: float
     sink_ohms: float
-    sun_watts: float = 0.0
 
 
 def nameplate(charger: t.Charger, ledger: Ledger) -> Nameplate:
@@ -98,7 +97,7 @@ def carried_on(
     from_sun = min(asked, sun)
     watts = (asked - from_sun) / plate.efficiency if works and not mains else 0.0
     sink = _sink(panel, from_sun / plate.efficiency, line) if panel else was.sink_ohms
-    return Charging(watts, limit, sink, from_sun)
+    return Charging(watts, limit, sink)
 
 
 def _sink(panel: Panel, watts: float, line: float) -> float:

@@ -39,7 +39,6 @@ from loomwright.syntax.tree import Clause, Date, Measure, Statement, Word
 
 OPENING = ("isolator", "switch", "relay", "plug")  # what a mode may close or open
 USED = ("load", "inverter")
-ENGINE = ("running", "off", "cranking")
 
 SITE = (
     Field("latitude", "latitude", "the latitude of the site"),
