@@ -84,5 +84,5 @@ def test_a_thread_without_a_torque_has_none_and_another_stud_is_refused() -> Non
 def test_a_crimps_pull_is_that_of_the_nearest_smaller_row() -> None:
     eight = crimp_pull_newton(conductor("bs", "8").area_mm2)
     assert eight is not None
-    assert (eight.value, eight.source) == (356.0, "IEC 60352-2 to 2.5 mm², UL 486A from 4 mm², 6 mm²")
-    assert crimp_pull_newton(0.4) is None
+    assert (eight.value, eight.source) == (178.0, "ABYC E-11 tensile test values, 5.26 mm²")
+    assert crimp_pull_newton(1.0) is None

@@ -22,7 +22,6 @@ from loomwright.sheets.record.reading import (
 from loomwright.sheets.terms import fuse_title, reach, size_words
 from loomwright.sheets.words import (
     counted,
-    data,
     fuse_name,
     known,
     listed,
@@ -32,6 +31,7 @@ from loomwright.sheets.words import (
     said,
     shown,
 )
+from loomwright.stock import lugs
 
 CONTINUITY = 1.1  # times the predicted resistance that T3 bears
 
@@ -89,12 +89,10 @@ def pulls(job: Job) -> Iterator[Reading]:
         area = known(job.ledger, end.run, "area")
         if area and end.made == "crimped":
             sizes[size_words(end.run.cable).removeprefix("twin ")] = area * 1e6
-    table = data("commissioning")["pulls"]["rows"]
     for words, area in sizes.items():
-        newton = max((row[1] for row in table if row[0] <= area), default=None)
-        yield Reading(
-            f"sample crimp on {words}", f"holds {newton} N" if newton else "below the table: tug by hand"
-        )
+        pull = lugs.crimp_pull_newton(area)
+        holds = f"holds {pull.value:g} N" if pull else "below the table: tug by hand"
+        yield Reading(f"sample crimp on {words}", holds)
 
 
 def pins(job: Job) -> Iterator[Reading]:
