@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from loomwright.analysis.circuit import Regulated
 from loomwright.analysis.faults import _bent_back
 from loomwright.analysis.network import Network
-from loomwright.analysis.operating import Regulated
 
 
 def two_batteries() -> Network:

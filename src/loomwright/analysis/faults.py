@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from loomwright.analysis.circuit import Regulated
 from loomwright.analysis.layout import Element, Layout
-from loomwright.analysis.operating import Regulated, find_linear
+from loomwright.analysis.operating import find_linear
 from loomwright.record import Record
 
 Half = dict[int, float]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
-from loomwright.analysis.operating import Circuit, Point, Power, Regulated, Stamp, compile_circuit
+from loomwright.analysis.circuit import Circuit, Power, Regulated, Stamp, compile_circuit
+from loomwright.analysis.operating import Point
 from loomwright.analysis.sparse import Elimination, adjacency, eliminate
 from loomwright.record import Record
 

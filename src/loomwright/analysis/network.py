@@ -18,10 +18,11 @@ from dataclasses import dataclass, field
 from math import inf, isfinite, isnan
 from typing import Literal
 
+from loomwright.analysis.circuit import Circuit
 from loomwright.analysis.faults import Fault, FaultStudy
 from loomwright.analysis.layout import Element, Kind, Layout, lay_out
 from loomwright.analysis.nose import Shortfall, settle
-from loomwright.analysis.operating import BrokenConservation, Circuit, Point, must_conserve, tangent_factor
+from loomwright.analysis.operating import BrokenConservation, Point, must_conserve, tangent_factor
 from loomwright.analysis.sparse import Factor
 from loomwright.record import Record, made, replace
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from loomwright.analysis.operating import Circuit, Point, find_point
+from loomwright.analysis.circuit import Circuit
+from loomwright.analysis.operating import Point, find_point
 from loomwright.record import Record, replace
 
 
