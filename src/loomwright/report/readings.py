@@ -11,7 +11,8 @@ from math import isfinite
 from typing import Any
 
 from loomwright.facts.electrics.solve import solved
-from loomwright.facts.readings import Checked, Place, Verdict, figure, in_words, judged
+from loomwright.facts.meter import Checked
+from loomwright.facts.readings import Place, Verdict, figure, in_words, judged
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import QuantityError, read
