@@ -56,13 +56,7 @@ def _rule(text: RuleText, scope: Scope, file: str) -> Rule | None:
     at = _at(by_word["at"][0], scope) if "at" in by_word else None
     say, why, do = (_sentence(by_word.get(word), scope) for word in ("say", "why", "do"))
     if mode is not None and mode.kind == "mode" and "say" in by_word and not _speaks_of(say, mode.slot):
-        clause = by_word["say"][0]
-        scope.report(
-            clause.start,
-            clause.end,
-            f"the sentence does not name the mode {{{mode.name}}}",
-            "say in which mode it is so",
-        )
+        _report_silence(by_word["say"][0], mode, scope)
     return Rule(
         name=text.name[0],
         severity=text.severity[0],
@@ -84,6 +78,15 @@ def _rule(text: RuleText, scope: Scope, file: str) -> Rule | None:
         slots=scope.slots,
         file=file,
         texts=(_quoted(by_word.get("say")), _quoted(by_word.get("why")), _quoted(by_word.get("do"))),
+    )
+
+
+def _report_silence(clause: Clause, mode: Subject, scope: Scope) -> None:
+    scope.report(
+        clause.start,
+        clause.end,
+        f"the sentence does not name the mode {{{mode.name}}}",
+        "say in which mode it is so",
     )
 
 

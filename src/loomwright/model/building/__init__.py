@@ -192,14 +192,7 @@ def _assemble(
     readings: tuple[Readings, ...],
 ) -> Installation:
     built = [thing for each in statements if each.name and (thing := register.built.get(each.name.text))]
-    terminals_of: dict[Device, list[Terminal]] = {each: [] for each in built if isinstance(each, Device)}
-    for terminal in register.terminals.values():
-        terminals_of[terminal.device].append(terminal)
-    landing: dict[Point, list[End]] = {}
-    for ends in laid.ends.values():
-        for end in ends:
-            if not isinstance(end.point, Fuse):
-                landing.setdefault(end.point, []).append(end)
+    devices = tuple(each for each in built if isinstance(each, Device))
     named: dict[str, Thing] = {thing.name: thing for thing in built}
     ways_of: dict[Hub, tuple[Way, ...]] = {}
     fuse_of_way: dict[Way, Fuse | None | Unknown] = {}
@@ -212,7 +205,7 @@ def _assemble(
         places=tuple(each for each in built if isinstance(each, Place)),
         structures=tuple(each for each in built if isinstance(each, Structure)),
         earthpoints=tuple(each for each in built if isinstance(each, Earthpoint)),
-        devices=tuple(terminals_of),
+        devices=devices,
         looms=tuple(each for each in built if isinstance(each, Loom)),
         multicores=tuple(each for each in built if isinstance(each, Multicore)),
         circuits=tuple(each for each in built if isinstance(each, Circuit)),
@@ -224,7 +217,7 @@ def _assemble(
         readings=readings,
         named=named,
         terminals=register.terminals,
-        terminals_of={device: tuple(found) for device, found in terminals_of.items()},
+        terminals_of=_terminals_of(devices, register),
         ways_of=ways_of,
         fuse_of_way=fuse_of_way,
         legs_of=laid.legs,
@@ -232,9 +225,26 @@ def _assemble(
         fuses_of=laid.fuses,
         joints_of=laid.joints,
         stretches_of=laid.stretches,
-        landing_on={point: tuple(found) for point, found in landing.items()},
+        landing_on=_landing_on(laid),
         notes=_notes(statements, fitout),
     )
+
+
+def _terminals_of(devices: Iterable[Device], register: Register) -> dict[Device, tuple[Terminal, ...]]:
+    found: dict[Device, list[Terminal]] = {device: [] for device in devices}
+    for terminal in register.terminals.values():
+        found[terminal.device].append(terminal)
+    return {device: tuple(terminals) for device, terminals in found.items()}
+
+
+def _landing_on(laid: runs.Laid) -> dict[Point, tuple[End, ...]]:
+    """The ends of runs on each point; those on a fuse in the run itself land nowhere."""
+    found: dict[Point, list[End]] = {}
+    for ends in laid.ends.values():
+        for end in ends:
+            if not isinstance(end.point, Fuse):
+                found.setdefault(end.point, []).append(end)
+    return {point: tuple(ends) for point, ends in found.items()}
 
 
 def _notes(statements: Sequence[Statement], fitout: Fitout) -> dict[str, tuple[str, ...]]:

@@ -77,6 +77,19 @@ def protection_curve(
     marks = [(rating, f"rating {written(rating, 'A')}")]
     marks += [(amps, f"{which} fault {_amps(amps)}") for which, amps in _known(faults) if frame.x.holds(amps)]
     body += flags(marks, frame)
+    body += _starts(surges, frame, words)
+    for names, points in bundles[: len(DASHES)]:
+        body += words.put(f"{', '.join(names)} stand{'s' if len(names) == 1 else ''}", _from_middle(points))
+    body += words.put("has opened", _from_middle(slow), COPPER) + words.put(
+        "may open", _from_middle(fast), COPPER
+    )
+    told = _told(rating, cables, surges, faults)
+    return drawing(name, title, told, body, LEFT + WIDE + 16, TOP + HIGH + 28, False, 4 / 3)
+
+
+def _starts(surges: Sequence[Surge], frame: Frame, words: Words) -> str:
+    """A dot for each start of a load, all before the first word, so that no word lies on one."""
+    body = ""
     for surge in surges:
         x, y = frame.point(surge.amps, surge.seconds)
         body += circle(x, y, 3, f'fill="{INK}"') + line(
@@ -87,13 +100,7 @@ def protection_curve(
         said = f"{surge.name} starts: {_amps(surge.amps)}, {written(surge.seconds, 's')}"
         down = [(frame.x.at(surge.amps), frame.y.at(surge.seconds) + 12.0 * step) for step in range(12)]
         body += words.put(said, down)
-    for names, points in bundles[: len(DASHES)]:
-        body += words.put(f"{', '.join(names)} stand{'s' if len(names) == 1 else ''}", _from_middle(points))
-    body += words.put("has opened", _from_middle(slow), COPPER) + words.put(
-        "may open", _from_middle(fast), COPPER
-    )
-    told = _told(rating, cables, surges, faults)
-    return drawing(name, title, told, body, LEFT + WIDE + 16, TOP + HIGH + 28, False, 4 / 3)
+    return body
 
 
 Line = list[tuple[float, float]]
