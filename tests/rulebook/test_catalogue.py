@@ -17,6 +17,8 @@ from loomwright.rulebook.judge import judge
 from loomwright.rulebook.load import load_rules
 from loomwright.rulebook.tree import Rule
 
+from ..edits import edited
+
 # The names that other files rely on: they stay for good.
 NAMES = frozenset(
     [
@@ -217,12 +219,6 @@ def judged_text(text: str, path: str) -> list[Finding]:
     )
 
 
-def with_edits(text: str, finding: Finding) -> str:
-    for edit in reversed(finding.edits):
-        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
-    return text
-
-
 @pytest.mark.parametrize("rule", [rule for rule in BOOK if rule.fixes], ids=named)
 def test_the_fix_mends_the_finding_and_brings_none_that_is_worse(rule: Rule) -> None:
     path = os.path.join(EXAMPLES, rule.name, "fails.fitout")
@@ -230,7 +226,7 @@ def test_the_fix_mends_the_finding_and_brings_none_that_is_worse(rule: Rule) -> 
         text = file.read()
     before = judged_text(text, path)
     mended = next(finding for finding in before if finding.rule == rule.name and finding.edits)
-    after = judged_text(with_edits(text, mended), path)
+    after = judged_text(edited(text, mended), path)
     assert mended.identity not in [finding.identity for finding in after if finding.rule == rule.name]
     ranks = (*SEVERITIES, UNPROVEN)
     known = {finding.identity: ranks.index(finding.severity) for finding in before}

@@ -8,6 +8,8 @@ import pytest
 
 from loomwright.rulebook.finding import Finding
 
+from ..edits import edited
+
 Judged = Callable[..., list[Finding]]
 
 RULE = """
@@ -31,12 +33,6 @@ def rule(kind: str, when: str, need: str, *fixes: str) -> str:
         .replace("NEED", need)
         .replace("FIX", "\n".join(fixes))
     )
-
-
-def edited(text: str, finding: Finding) -> str:
-    for edit in reversed(finding.edits):
-        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
-    return text
 
 
 def lines_changed(before: str, after: str) -> list[str]:

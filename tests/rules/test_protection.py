@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 
 from loomwright.rulebook.finding import Finding
 
+from ..edits import edited
+
 Find = Callable[..., list[Finding]]
 
 HEAD = """
@@ -361,8 +363,6 @@ def test_the_offered_fuse_mends_it(find: Find, name: str) -> None:
     }
     text = specs[name]
     [finding] = find(text, name)
-    for edit in reversed(finding.edits):
-        assert edit.offered
-        text = text[: edit.span.start] + edit.text + text[edit.span.end :]
     assert finding.edits
-    assert find(text, *UNFUSED, "fuse-above-cable") == []
+    assert all(edit.offered for edit in finding.edits)
+    assert find(edited(text, finding), *UNFUSED, "fuse-above-cable") == []

@@ -21,9 +21,5 @@ def rules_by_file(report: Report, wishes: Wishes) -> dict[str, tuple[Rule, ...]]
         house = house_of(file.path) if os.path.exists(file.path) else House()
         if house.rules not in loaded:
             loaded[house.rules] = load_rules(house.rules).rules
-        found[file.path] = tuple(rule for rule in loaded[house.rules] if _wanted(rule.name, wishes))
+        found[file.path] = tuple(rule for rule in loaded[house.rules] if wishes.wants(rule.name))
     return found
-
-
-def _wanted(rule: str, wishes: Wishes) -> bool:
-    return rule not in wishes.skip and (not wishes.only or rule in wishes.only)

@@ -66,6 +66,10 @@ class Wishes(Record):
     today: datetime.date | None = None
     judging: bool = True
 
+    def wants(self, rule: str) -> bool:
+        """Whether a rule of that name is asked."""
+        return rule not in self.skip and (not self.only or rule in self.only)
+
 
 def check(
     text: str,
@@ -95,7 +99,7 @@ def _judge(installation: Installation, name: str, problems: tuple[Problem, ...],
     book = house.judged(load_rules(house.rules, limits))
     ledger = Ledger(installation, limits, wishes.today or datetime.date.today())
     errors = _in_order((*book.problems, *wrong, *problems))
-    rules = [rule for rule in book.rules if _is_wanted(rule.name, wishes)]
+    rules = [rule for rule in book.rules if wishes.wants(rule.name)]
     if errors or not wishes.judging:
         rules = []
     findings = judge(rules, ledger, [rule.name for rule in book.rules]) if rules else ()
@@ -113,10 +117,6 @@ def _limits(fitout: Fitout, house: House) -> tuple[Mapping[str, Limit], tuple[Pr
         return house.limited(load_limits(fitout.limits))
     except LimitsError as error:
         return load_limits(), (Problem(fitout.place_of("limits"), str(error)),)
-
-
-def _is_wanted(rule: str, wishes: Wishes) -> bool:
-    return rule not in wishes.skip and (not wishes.only or rule in wishes.only)
 
 
 def _in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:

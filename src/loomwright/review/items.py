@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from loomwright.quantity import show
 from loomwright.record import Record, replace
+from loomwright.syntax.forms import DEVICES, RUNS
 
 
 class Amount(Record):
@@ -45,11 +46,6 @@ Names = Mapping[Key, str]  # what gets another name, and which
 NONE: Value = ("none",)
 NOT_KNOWN: Value = ("not known",)
 
-DEVICES = (
-    "battery", "alternator", "supply", "charger", "solar", "inverter", "hub", "busbar", "isolator", "switch", "shunt", "relay",
-    "plug", "splice", "load", "sensor",
-)  # fmt: skip
-RUNS = ("feed", "earth", "circuit", "signal")
 ON_PAPER = ("fitout", "place", "structure", "mode", "day", "site", "concession", "readings")
 KINDS = ("fitout", "place", "structure", *DEVICES, "earthpoint", "loom", "multicore", *RUNS, *ON_PAPER[3:])
 NAMED_BY_FIELDS: Mapping[str, tuple[str, ...]] = {

@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping
 
 from loomwright.record import replace
 from loomwright.review.items import (
-    RUNS,
     Data,
     Fields,
     Key,
@@ -24,6 +23,7 @@ from loomwright.review.items import (
     renamed,
     same,
 )
+from loomwright.syntax.forms import RUNS
 
 UNNAMED = ("fitout", "site", "concession", "readings")
 ENDS = ("from", "to", "return")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from loomwright.record import Record
 from loomwright.review.changes import Change, Changed, Changes, Item
-from loomwright.review.items import DEVICES, NONE, NOT_KNOWN, RUNS, Key
+from loomwright.review.items import NONE, NOT_KNOWN, Key
+from loomwright.syntax.forms import DEVICES, RUNS
 
 PIECES = (*DEVICES, "earthpoint", *RUNS)
 # What makes a piece this one and no other: of a cable its cut and where it lies, of an earth point its stud.

@@ -8,9 +8,10 @@ from loomwright.quantity import decimal, pretty
 from loomwright.record import Record
 from loomwright.review.changes import Changed, Item
 from loomwright.review.compare import Comparison, Cost, Found, Moved
-from loomwright.review.items import RUNS, say
+from loomwright.review.items import say
 from loomwright.review.measures import STEPS_SAID, Copper
 from loomwright.review.rework import PIECES, Rework, rework
+from loomwright.syntax.forms import RUNS
 
 UNKNOWN = "not known"
 KIND_WORDS = {"earthpoint": "earth point", "fitout": "head of the file"}

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from loomwright.model.building import devices, places, runs, use
 from loomwright.model.building.clauses import Written, once, optional, plain, written
-from loomwright.model.building.register import DEVICE_KINDS, RUN_KINDS, Register, Troubles, declare
+from loomwright.model.building.register import RUN_KINDS, Register, Troubles, declare
 from loomwright.model.building.sizes import check_sizes
 from loomwright.model.things import (
     Circuit,
@@ -37,6 +37,7 @@ from loomwright.model.things import (
     Way,
 )
 from loomwright.source import Problem
+from loomwright.syntax.forms import DEVICES
 from loomwright.syntax.tree import Measure, Statement
 
 
@@ -127,7 +128,7 @@ def _things(register: Register, statements: Sequence[Statement], practices: dict
         devices.device(register, statement, serves, used)
 
     _pass(register, statements, ("place",), places.place)
-    _pass(register, statements, DEVICE_KINDS, device)
+    _pass(register, statements, DEVICES, device)
     _pass(register, statements, ("structure",), places.structure)
     _pass(register, statements, ("earthpoint",), places.earthpoint)
     _pass(register, statements, ("loom",), runs.loom)

@@ -25,6 +25,7 @@ from loomwright.model.things import (
     Way,
 )
 from loomwright.source import Problem, Source, Span
+from loomwright.syntax.forms import DEVICES
 from loomwright.syntax.hints import article, nearest
 from loomwright.syntax.tree import Statement, Word
 
@@ -32,12 +33,8 @@ T = TypeVar("T", bound=Thing)
 GUESSES = 50_000
 WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 
-DEVICE_KINDS = (
-    "battery", "alternator", "supply", "charger", "solar", "inverter", "hub", "busbar", "isolator", "switch",
-    "shunt", "relay", "plug", "splice", "load", "sensor",
-)  # fmt: skip
 RUN_KINDS = ("feed", "earth", "signal", "circuit")
-POINT_KINDS = (*DEVICE_KINDS, "earthpoint", "structure")
+POINT_KINDS = (*DEVICES, "earthpoint", "structure")
 BARE_KINDS = ("busbar", "splice")  # a run may end on these by their bare name
 
 
@@ -184,7 +181,7 @@ def terminal(register: Register, word: Word) -> Terminal | None:
     if not dot and (bare := register.declared.get(name)) and bare.kind.text not in BARE_KINDS:
         _report_bare(register, word, bare)
         return None
-    found = find(register, device, Device, DEVICE_KINDS, "device")
+    found = find(register, device, Device, DEVICES, "device")
     if found is None:
         return None
     if word.text not in register.terminals:
@@ -207,7 +204,7 @@ def _report_terminal(register: Register, word: Word, device: Device, label: str)
 def _report_bare(register: Register, word: Word, statement: Statement) -> None:
     kind = statement.kind.text
     device = register.built.get(word.text)
-    if kind not in DEVICE_KINDS:
+    if kind not in DEVICES:
         register.report(word.span, f"{word.text} is {article(kind)}, and a terminal is wanted here")
     elif isinstance(device, Device):
         choices = listed([f"{word.text}.{label}" for label in device.terminal_names], 4)
