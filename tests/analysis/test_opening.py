@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import inf
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomwright.analysis.opening import Curve, Gate, holds_for, opens_between, opens_by, overlap, parts_first
@@ -115,6 +115,7 @@ def test_the_overlap_begins_where_the_edges_cross() -> None:
     assert parts_first(down, up, amps * 0.999)
 
 
+@settings(deadline=None)  # it looks at thousands of currents
 @given(st.sampled_from([5.0, 10.0, 30.0]), st.sampled_from([20.0, 60.0, 100.0, 200.0]), st.floats(0.8, 1.1))
 def test_selectivity_agrees_with_looking_at_every_current(
     down_amps: float, up_amps: float, factor: float
