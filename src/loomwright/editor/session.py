@@ -18,7 +18,7 @@ from loomwright.editor.desk import Desk
 from loomwright.editor.positions import Lines, lines_of
 from loomwright.source import Source, Span
 
-PAUSE = 0.002
+PAUSE = 0.005
 """Seconds without a message before the text is checked: enough for those that wait already. Keys that come during a check are
 checked together after it."""
 
