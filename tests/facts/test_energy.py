@@ -6,8 +6,10 @@ from collections.abc import Callable
 
 import pytest
 
-from loomwright.facts.energy import spells_of
+from loomwright.analysis.energy import simulate
+from loomwright.facts.energy import bank_of, spells_of
 from loomwright.facts.registry import Ledger
+from loomwright.facts.sky import plan_of
 
 Make = Callable[[str], Ledger]
 
@@ -103,3 +105,69 @@ def test_what_draws_while_it_is_off_counts(ledger_of: Make) -> None:
     )
     spells = spells_of(ledger.installation.named["work"], ledger)
     assert [spell.loads["lamp"] for spell in spells] == pytest.approx([0.04, 0.04, 2.0])
+
+
+# ---------------------------------------------------------------- what follows the warmth
+
+WARM = """
+fitout "Test" { stage planned; system 12 V }
+place box { ambient 50 degC; USUALLY }
+battery house in box { serves house; chemistry lifepo4; capacity 100 Ah; reserve 20 % }
+load fridge in box { draws 60 W; duty 30 % at 20 degC, 60 % at 40 degC }
+load warmer in box { draws 24 W; duty 50 % at 10 degC, 10 % at 30 degC }
+circuit cold from house.pos to fridge { cable 4 mm2; along box 1 m; return house.neg }
+circuit warm from house.pos to warmer { cable 4 mm2; along box 1 m; return house.neg }
+mode noon { sun full; on fridge }
+mode rest { on fridge, warmer 50 % }
+day work { noon 6 h; rest 18 h }
+"""
+USUALLY = "usually 15 degC to 35 degC"
+
+
+def test_a_load_that_follows_the_warmth_takes_by_the_hour_what_the_integral_gives_by_hand(
+    ledger_of: Make,
+) -> None:
+    """Noon is in the middle of the six hours of sun: 9 to 15 h, T = 25 + 10 cos(2π (h − 15) / 24), from 25 °C to 35 °C.
+
+    There the share is 0.3 + 0.015 (T − 20); its mean over the quarter turn is 0.375 + 0.15 · 2/π = 0.47049. Over the whole day it
+    is 0.39135 (by hand in tests/analysis/test_ambient.py), so over the other 18 h (24 · 0.39135 − 6 · 0.47049) / 18 = 0.36497.
+    """
+    ledger = ledger_of(WARM.replace("USUALLY", USUALLY))
+    named = ledger.installation.named
+    work, fridge = named["work"], named["fridge"]
+    during = {mode.name: ledger.get(fridge, "duty-during", work, mode) for mode, _ in work.hours}
+    assert during["noon"] == pytest.approx(0.47049, rel=1e-3)
+    assert during["rest"] == pytest.approx(0.36497, rel=1e-3)
+    assert ledger.get(work, "house-current", named["noon"]) == pytest.approx(5 * 0.47049, rel=1e-3)
+    # the warmer: 0.5 below 10 °C, which does not come; 0.02 less a degree up to 30 °C, then 0.1; half of 2 A while it is on
+    assert 0.1 < ledger.get(named["warmer"], "duty-during", work, named["rest"]) < 0.4
+
+
+def test_what_the_day_uses_is_what_the_simulation_takes(ledger_of: Make) -> None:
+    ledger = ledger_of(WARM.replace("USUALLY", USUALLY))
+    work = ledger.installation.named["work"]
+    bank = bank_of(ledger)
+    assert bank is not None
+    course = simulate(bank, spells_of(work, ledger), (), 1)
+    assert sum(course.taken.values()) == pytest.approx(ledger.get(work, "use") / AH, rel=1e-9)
+
+
+def test_without_a_usual_day_the_greatest_duty_of_the_ambient_holds_all_day(ledger_of: Make) -> None:
+    ledger = ledger_of(WARM.replace("; USUALLY", ""))
+    named = ledger.installation.named
+    # 50 °C is beyond the last point: its slope goes on, 0.6 + 10 · 0.015
+    assert ledger.get(named["fridge"], "duty-during", named["work"], named["noon"]) == pytest.approx(0.75)
+
+
+def test_cables_and_alternators_are_judged_by_the_greatest_duty_of_the_ambient(ledger_of: Make) -> None:
+    text = WARM.replace("USUALLY", USUALLY).replace("ambient 50 degC", "ambient -5 degC to 45 degC")
+    ledger = ledger_of(text)
+    named = ledger.installation.named
+    assert ledger.get(named["fridge"], "duty") == pytest.approx(0.675)
+    assert ledger.get(named["warmer"], "duty") == pytest.approx(0.8)
+
+
+def test_a_day_shorter_than_24_hours_begins_at_the_same_hour_again(ledger_of: Make) -> None:
+    ledger = ledger_of(WARM.replace("USUALLY", USUALLY).replace("rest 18 h", "rest 10 h"))
+    plan = plan_of(ledger.installation.named["work"], ledger)
+    assert [plan.clock(hour) for hour in (0, 3, 16, 19)] == pytest.approx([9, 12, 9, 12])

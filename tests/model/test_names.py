@@ -41,6 +41,16 @@ CASES = {
     "a multicore that is not there": ('feed f from crank.pos to lamp.pos { core tail "red" }', "there is no multicore named tail"),
     "a load that is not there": ("mode m { on lmp }", "there is no load or inverter named lmp: did you mean 'lamp'?"),
     "a load that is no load": ("mode m { on crank }", "crank is a battery, and a load or inverter is wanted here"),
+    "two duties at one temperature": ("load n in box { duty 20 % at 20 degC, 30 % at 20 degC }", "n has two duties at 20 °C"),
+    "a duty of nothing": ("load n in box { duty 0 % at 20 degC }", "n never draws: its duty is 0 % at every temperature"),
+    "a usual day that is warmer than it ever gets": (
+        "place p { ambient 40 degC; usually 10 degC to 45 degC }",
+        "p is usually up to 45 °C warm, and its ambient says at most 40 °C",
+    ),
+    "a usual day that is colder than it ever gets": (
+        "place p { ambient 0 degC to 40 degC; usually -4 degC to 25 degC }",
+        "p is usually down to -4 °C, and its ambient says at least 0 °C",
+    ),
     "a load twice": ("mode m { on lamp, lamp }", "lamp is switched on twice in m"),
     "a switch that is no switch": ("mode m { closed lamp }", "lamp is a load, and a switch, isolator, relay or plug is wanted here"),
     "a mode that is not there": ("mode m\nday d { n 3 h }", "there is no mode named n"),

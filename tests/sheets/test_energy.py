@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tests.sheets.job import PLANNED, job_at, job_in, tables, words
+from tests.sheets.test_energy_course import WARM
 
 from loomwright.sheets.document import Facts, Figure, Note, plain
 from loomwright.sheets.energy import DAYS, sheet
@@ -44,6 +45,16 @@ def test_a_day_of_which_too_little_is_known_says_what_is_missing() -> None:
     assert found is not None
     notes = [plain(block.text) for block in found.blocks if isinstance(block, Note)]
     assert notes[0].startswith("The state of charge can't be followed through the day: this is not known: ")
+
+
+def test_the_duty_of_a_load_that_follows_the_warmth_is_its_mean_and_a_note_says_of_what() -> None:
+    """By hand the mean of the day is 39.1 % (tests/analysis/test_ambient.py)."""
+    found = sheet(job_in(WARM))
+    assert found is not None
+    (row,) = [words(row) for row in tables(found, "Loads")[0].rows]
+    assert row[2] == "39"
+    notes = [plain(block.text) for block in found.blocks if isinstance(block, Note)]
+    assert notes[0].startswith("fridge draws 30 % to 52 % of the time, 39 % on average")
 
 
 def test_without_a_day_there_is_nothing_to_balance() -> None:

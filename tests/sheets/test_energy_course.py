@@ -57,6 +57,33 @@ def test_the_chart_is_a_drawing(orchard: tuple[DayCourse, ...]) -> None:
     assert ElementTree.fromstring(FORMS["svg"]("spec", orchard)).tag.endswith("svg")
 
 
+WARM = """fitout "Warm" { stage planned; system 12 V }
+place box { ambient 50 degC; usually 15 degC to 35 degC }
+battery house in box { serves house; chemistry lifepo4; capacity 100 Ah; reserve 20 % }
+load fridge in box { draws 60 W; duty 30 % at 20 degC, 60 % at 40 degC }
+circuit cold from house.pos to fridge { cable 4 mm2; along box 1 m; return house.neg }
+mode all-day { on fridge }
+day work { all-day 24 h }
+"""
+
+
+def test_it_tells_how_a_load_follows_the_warmth(tmp_path: Path) -> None:
+    spec = tmp_path / "warm.fitout"
+    spec.write_text(WARM)
+    found = courses_of(facts_of(str(spec)), 1)
+    line = (
+        "fridge draws 30 % to 52 % of the time, 39 % on average, with box 15 °C at 03:00 and 35 °C at 15:00"
+    )
+    assert line in FORMS["text"]("spec", found)
+    (day,) = json.loads(FORMS["json"]("spec", found))["days"]
+    # by hand: 60 W × 24 h × the day's mean share 0.39135 (tests/analysis/test_ambient.py)
+    assert day["loads"]["fridge"]["wh"] == pytest.approx(60 * 24 * 0.39135, rel=1e-3)
+    assert day["follow_warmth"]["fridge"]["duty"]["mean"] == pytest.approx(0.39135, rel=1e-3)
+    spec.write_text(WARM.replace("; usually 15 degC to 35 degC", ""))
+    without = FORMS["text"]("spec", courses_of(facts_of(str(spec)), 1))
+    assert "fridge draws 75 % of the time, its most: no usual day is written for box" in without
+
+
 def test_a_spec_without_a_day_says_what_to_write(tmp_path: Path) -> None:
     spec = tmp_path / "x.fitout"
     spec.write_text('fitout "X" { stage planned; system 12 V }\n')

@@ -42,6 +42,7 @@ fitout | limits lithium-beside-people | value=lithium-beside-people
 fitout | note "a; b, {c} # d" | value=a; b, {c} # d
 place | ambient 60 degC | value=60 temperature
 place | ambient -10 °C to 60 degC | low=-10 temperature, high=60 temperature
+place | usually 14 degC to 34 degC | low=14 temperature, high=34 temperature
 place | hazards heat | values=[heat]
 place | hazards heat, brake-line, sun | values=[heat; brake-line; sun]
 place | inside |
@@ -140,6 +141,8 @@ load | draws 45 W | value=45 power
 load | draws 3.2 A | value=3.2 current
 load | draws 2.2 ohm | value=2.2 resistance
 load | duty 35 % | value=0.35 ratio
+load | duty 30 % at 20 degC | items=[share=0.3 ratio, at=20 temperature]
+load | duty 0 % at 5 degC, 60 % at 40 °C | items=[share=0 ratio, at=5 temperature; share=0.6 ratio, at=40 temperature]
 load | surge 9 A for 0.4 s | value=9 current, time=0.4 time
 load | cuts-out 10.8 V | value=10.8 voltage
 load | standby 20 mA | value=0.02 current

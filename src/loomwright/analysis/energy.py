@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from math import expm1
 
-from loomwright.record import Record, replace
+from loomwright.record import Record, made, replace
 
 EMPTY, FULL = 0.0, 1.0
 NEARLY = 0.99
@@ -66,11 +66,19 @@ class Source(Record):
 
 
 class Spell(Record):
-    """A mode's stretch of the day: how long, and what each load takes on average, A."""
+    """A mode's stretch of the day: how long, and what each load takes on average, A. `by_hour` are those of them that change
+    meanwhile: A at an hour of the run."""
 
     name: str
     hours: float
     loads: Mapping[str, float]
+    by_hour: Mapping[str, Callable[[float], float]] = made(factory=dict)
+
+    def drawn(self, hour: float) -> Mapping[str, float]:
+        """What each load takes at an hour of the run, A."""
+        if not self.by_hour:
+            return self.loads
+        return {**self.loads, **{name: amps(hour) for name, amps in self.by_hour.items()}}
 
 
 class Course(Record):
@@ -107,7 +115,8 @@ def simulate(
     taken = {name: 0.0 for spell in spells for name in spell.loads}
     state, lost, unserved = start, 0.0, 0.0
     for at, step, spell in _steps(spells, length, days, minutes / 60):
-        asked = sum(spell.loads.values())
+        loads = spell.drawn(at + step / 2)
+        asked = sum(loads.values())
         offers = _offers(sources, at + step / 2)
         wanted = asked + bank.takes(state, step)
         share = min(1.0, wanted / sum(offers.values())) if any(offers.values()) else 0.0
@@ -117,7 +126,7 @@ def simulate(
         for name, amps in offers.items():
             given[name] += amps * share * step
         served = (asked - short) / asked if asked else 0.0
-        for name, amps in spell.loads.items():
+        for name, amps in loads.items():
             taken[name] += amps * served * step
         hours.append(at + step)
         states.append(state)

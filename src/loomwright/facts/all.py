@@ -24,6 +24,7 @@ import loomwright.facts.place
 import loomwright.facts.readings
 import loomwright.facts.remedy
 import loomwright.facts.run
+import loomwright.facts.sky
 import loomwright.facts.solar
 import loomwright.facts.stretch
 import loomwright.facts.switching

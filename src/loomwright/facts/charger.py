@@ -303,8 +303,7 @@ def demand(alternator: t.Alternator, ledger: Ledger, mode: t.Mode) -> float:
 
 def _duty(device: t.Device, ledger: Ledger) -> float:
     """The share of the time that a device draws; all of it where none is stated."""
-    duty = ledger.known(device.duty, "duty") if isinstance(device, t.Load) else None
-    return float(duty.quantity.si) if duty is not None else 1.0
+    return float(ledger.get(device, "duty")) if isinstance(device, t.Load) else 1.0
 
 
 def _taken_in(charger: t.Charger, alternator: t.Alternator, ledger: Ledger) -> float:

@@ -1,116 +1,25 @@
 """The day of the house batteries: what is used, what may be used, and what comes in, by a simulation of their charge.
 
-Each load takes its nominal current times its duty, and its standing draw while it is off. Chargers give what they can while the
-engine or mains feeds them, panels what a usual sky lets through at that hour. Losses in cables are left out.
+Each load takes its nominal current times its duty, by the warmth of the hour where it follows that, and its standing draw while it
+is off. Chargers give what they can while the engine or mains feeds them, panels what a usual sky lets through at that hour. Losses
+in cables are left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from loomwright.analysis import energy, sun
+from loomwright.analysis import energy
 from loomwright.facts import lines
 from loomwright.facts.battery import LEAD, charge_limit
-from loomwright.facts.electrics.sources import FULL_SUN, Draw, alternator_limit, draws, irradiance
+from loomwright.facts.electrics.sources import Draw, alternator_limit, draws
+from loomwright.facts.load import duty_by_hour
 from loomwright.facts.registry import Ledger, Missing, fact
+from loomwright.facts.sky import HOUR, Plan, plan_of
 from loomwright.facts.wiring import graph
 from loomwright.model import things as t
-from loomwright.record import Record
 from loomwright.stock import batteries as stock
 from loomwright.syntax.tree import Measure
-
-MONTHS = (
-    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december",
-)  # fmt: skip
-HOUR = 3600.0
-NOON, DAWN = 12.0, 6.0
-
-
-# ---------------------------------------------------------------- the sun
-
-
-class Sky(Record):
-    """The site's sky on the middle day of its month; without a site the modes' own sun is all that is known."""
-
-    latitude: float
-    day: int
-    tilt: float
-    facing: float
-    share: float
-
-    def light(self, hour: float) -> float:
-        """What a usual sky lets onto the panels at a solar hour, as a share of 1000 W/m²."""
-        clear = sun.on_surface(self.latitude, self.day, hour % 24, self.tilt, self.facing)
-        return self.share * clear / FULL_SUN
-
-
-def sky_of(ledger: Ledger) -> Sky | None:
-    """Raises Missing where the site's latitude or month is not known."""
-    site = ledger.installation.site
-    if site is None:
-        return None
-    latitude = ledger.known(site.latitude, "latitude").quantity.si
-    day = sun.MIDDLES[MONTHS.index(ledger.known(site.month))]
-    tilt, facing = (each.quantity.si if each else None for each in (site.tilt, site.facing))
-    towards = facing if facing is not None else 180.0 if latitude > 0 else 0.0
-    return Sky(latitude, day, tilt or 0.0, towards, float(ledger.limit("sky-share")))
-
-
-@fact("site", "sun-time", "time", "How long full sun (1000 W/m²) would take to give what the panels get on a usual day in the middle of the month.",
-      source="FAO Irrigation and Drainage Paper 56, eq. 23 to 25; Ineichen and Perez 2002 (from memory); limit sky-share")  # fmt: skip
-def sun_time(_site: t.Site, ledger: Ledger) -> float:
-    """By tilt and facing of the site."""
-    sky = sky_of(ledger)
-    assert sky is not None
-    return sky.share * sun.day_sum(sky.latitude, sky.day, sky.tilt, sky.facing) / FULL_SUN * HOUR
-
-
-@fact(
-    "day",
-    "sun-time",
-    "time",
-    "How long full sun would take to give what panels get in the day's modes with sun, by the site's sky where there is one.",
-)
-def day_sun_time(day: t.Day, ledger: Ledger) -> float:
-    plan = plan_of(day, ledger)
-    step = 1 / 12
-    count = round(day_length(day) / HOUR / step)
-    return sum(plan.light((index + 0.5) * step) for index in range(count)) * step * HOUR
-
-
-class Plan(Record):
-    """A day's modes in order with their ends in hours, and the solar hour that it begins at."""
-
-    modes: tuple[tuple[t.Mode, float], ...]
-    begins: float
-    sky: Sky | None
-
-    def mode(self, hour: float) -> t.Mode:
-        length = self.modes[-1][1]
-        now = hour % length
-        return next((mode for mode, end in self.modes if now < end), self.modes[-1][0])
-
-    def light(self, hour: float) -> float:
-        """Sun on the panels at an hour of the plan, as a share of 1000 W/m²; none in a mode without sun."""
-        share = irradiance(self.mode(hour))
-        if not share:
-            return 0.0
-        return share if self.sky is None else share * self.sky.light(self.begins + hour)
-
-
-def plan_of(day: t.Day, ledger: Ledger) -> Plan:
-    """The day against the clock: noon falls into the middle of the modes with sun; without any the day begins at dawn."""
-    ends: list[tuple[t.Mode, float]] = []
-    sunny: list[float] = []
-    at = 0.0
-    for mode, hours in day.hours:
-        start, at = at, at + hours.quantity.si / HOUR
-        ends.append((mode, at))
-        if irradiance(mode):
-            sunny += [start, at]
-    begins = NOON - (sunny[0] + sunny[-1]) / 2 if sunny else DAWN
-    return Plan(tuple(ends), begins, sky_of(ledger))
-
 
 # ---------------------------------------------------------------- the house
 
@@ -131,27 +40,48 @@ def store(_day: t.Day, ledger: Ledger) -> float:
 
 @fact("day", "use", "charge", "What the house takes in the day.")
 def use(day: t.Day, ledger: Ledger) -> float:
-    return float(sum(ledger.get(mode, "house-current") * hours.quantity.si for mode, hours in day.hours))
+    return float(sum(ledger.get(day, "house-current", mode) * hours.quantity.si for mode, hours in day.hours))
 
 
 @fact(
-    "mode",
+    "day",
     "house-current",
     "current",
-    "What the loads on the house batteries take in a mode on average, their duty counted.",
+    "What the loads on the house batteries take on average while a mode of the day lasts, their duty counted.",
+    takes=("thing mode",),
 )
-def house_current(mode: t.Mode, ledger: Ledger) -> float:
+def house_current(day: t.Day, ledger: Ledger, mode: t.Mode) -> float:
     total = 0.0
     for draw in draws(mode, ledger):
         if _on_house(draw.device, ledger):
-            amps = draw.nominal_amps * _duty(draw, ledger)
+            amps = draw.nominal_amps * _duty(draw, day, mode, ledger)
             ledger.note(f"{draw.name} {amps:.3g} A")
             total += amps
     return total
 
 
-def _duty(draw: Draw, ledger: Ledger) -> float:
-    return float(ledger.get(draw.device, "duty")) if isinstance(draw.device, t.Load) else 1.0
+def _duty(draw: Draw, day: t.Day, mode: t.Mode, ledger: Ledger) -> float:
+    """Of what follows the warmth the mean over the mode's hours."""
+    if not isinstance(draw.device, t.Load):
+        return 1.0
+    return float(ledger.get(draw.device, "duty-during", day, mode))
+
+
+@fact(
+    "load",
+    "duty-during",
+    "ratio",
+    "The share of the time that it draws while a mode of a day lasts, where it follows the warmth by the usual day of its place.",
+    source="straight lines between what is written; the day's course is common practice, no source",
+    takes=("thing day", "thing mode"),
+)
+def duty_during(load: t.Load, ledger: Ledger, day: t.Day, mode: t.Mode) -> float:
+    """The mean of the steps of the simulation; where no usual day is written, the greatest in the ambient all day long."""
+    share = duty_by_hour(load, ledger)
+    if share is None:
+        return float(ledger.get(load, "duty"))
+    shares = plan_of(day, ledger).through(mode, share)
+    return sum(shares) / len(shares)
 
 
 def _on_house(device: t.Device, ledger: Ledger) -> bool:
@@ -190,10 +120,6 @@ def _efficiency(ledger: Ledger) -> float:
     return float(ledger.limit("charge-efficiency-lead-acid" if lead else "charge-efficiency-lithium"))
 
 
-def day_length(day: t.Day) -> float:
-    return sum(hours.quantity.si for _, hours in day.hours)
-
-
 # ---------------------------------------------------------------- the simulation's own terms
 
 
@@ -228,21 +154,40 @@ def bank_of(ledger: Ledger) -> energy.Bank | None:
 
 
 def spells_of(day: t.Day, ledger: Ledger) -> tuple[energy.Spell, ...]:
-    """The day's modes with what each load on the house takes on average."""
+    """The day's modes with what each load on the house takes: on average, or by the hour where it follows the warmth."""
+    plan = plan_of(day, ledger)
     return tuple(
-        energy.Spell(mode.name, hours.quantity.si / HOUR, _loads(mode, ledger)) for mode, hours in day.hours
+        energy.Spell(
+            mode.name, hours.quantity.si / HOUR, _loads(day, mode, ledger), _by_hour(mode, plan, ledger)
+        )
+        for mode, hours in day.hours
     )
 
 
-def _loads(mode: t.Mode, ledger: Ledger) -> dict[str, float]:
+def _loads(day: t.Day, mode: t.Mode, ledger: Ledger) -> dict[str, float]:
+    """Of what follows the warmth the mean."""
     loads: dict[str, float] = {}
     for draw in draws(mode, ledger):
         if _on_house(draw.device, ledger):
             name = draw.device.name
-            loads[name] = loads.get(name, 0.0) + draw.nominal_amps * _duty(draw, ledger)
+            loads[name] = loads.get(name, 0.0) + draw.nominal_amps * _duty(draw, day, mode, ledger)
     for load, amps in _standing(mode, ledger).items():
         loads[load] = loads.get(load, 0.0) + amps
     return loads
+
+
+def _by_hour(mode: t.Mode, plan: Plan, ledger: Ledger) -> dict[str, Callable[[float], float]]:
+    """What takes more by day than by night: A at an hour of the plan."""
+    found: dict[str, Callable[[float], float]] = {}
+    for draw in draws(mode, ledger):
+        share = duty_by_hour(draw.device, ledger) if isinstance(draw.device, t.Load) else None
+        if share is not None and _on_house(draw.device, ledger):
+            found[draw.device.name] = _drawn_by(share, draw.nominal_amps, plan)
+    return found
+
+
+def _drawn_by(share: Callable[[float], float], amps: float, plan: Plan) -> Callable[[float], float]:
+    return lambda hour: amps * share(plan.clock(hour))
 
 
 def _standing(mode: t.Mode, ledger: Ledger) -> dict[str, float]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
+from loomwright.analysis import ambient
 from loomwright.facts.attribute import attributes
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model import things as t
@@ -37,11 +39,39 @@ attributes(
     "load",
     "duty",
     "ratio",
-    "The share of the time that it draws while it is on; 100 % where none is written.",
+    "The share of the time that it draws while it is on: the greatest in the ambient of its place where it follows the warmth, "
+    "100 % where none is written.",
 )
 def duty(load: t.Load, ledger: Ledger) -> float:
-    share: float = ledger.known(load.duty, "duty").quantity.si if load.duty else 1.0
-    return share
+    """What cables, fuses and alternators are judged by. One ambient alone says how hot it gets, and nothing of the cold."""
+    points = duty_points(load, ledger)
+    if points is None:
+        return _steady(load, ledger)
+    high = float(ledger.known(load.place.hottest, load.place.name).quantity.si)
+    low = float(ledger.known(load.place.coolest, load.place.name).quantity.si)
+    return ambient.greatest_duty(points, low, high)
+
+
+def duty_points(load: t.Load, ledger: Ledger) -> list[tuple[float, float]] | None:
+    """Its (temperature in °C, share) pairs, coolest first; None where its duty does not follow the warmth."""
+    found = ledger.known(load.duty, "duty") if load.duty else None
+    if not isinstance(found, tuple):
+        return None
+    return [(point.celsius.quantity.si, point.share.quantity.si) for point in found]
+
+
+def duty_by_hour(load: t.Load, ledger: Ledger) -> Callable[[float], float] | None:
+    """Its share of the time at a solar hour of the usual day of its place; None where it is the same all day."""
+    points, place = duty_points(load, ledger), load.place
+    if points is None or place.usual_low is None or place.usual_high is None:
+        return None
+    low, high = place.usual_low.quantity.si, place.usual_high.quantity.si
+    ledger.note(f"{place.name} usually {place.usual_low.quantity.text} to {place.usual_high.quantity.text}")
+    return lambda hour: ambient.duty_at(points, ambient.at_hour(low, high, hour))
+
+
+def _steady(load: t.Load, ledger: Ledger) -> float:
+    return float(ledger.known(load.duty, "duty").quantity.si) if load.duty else 1.0
 
 
 @fact("load", "surge", "current", "The current that it starts up with, of all that are alike together.")

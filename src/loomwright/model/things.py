@@ -41,10 +41,13 @@ class Thing(Entity):
 
 
 class Place(Thing):
-    """Where things are and cables pass. `coolest` and `hottest` bound its ambient temperature."""
+    """Where things are and cables pass. `coolest` and `hottest` bound its ambient temperature; `usual_low` and `usual_high` are
+    those of a usual day there."""
 
     coolest: Measure | Unknown  # lowest and highest ambient temperature
     hottest: Measure | Unknown
+    usual_low: Measure | None
+    usual_high: Measure | None
     hazards: frozenset[str] | Unknown
     side: str | Unknown  # inside, outside or habitable
     flexes: bool  # whether a cable passes there between parts that move against one another
@@ -239,11 +242,18 @@ class Splice(Device):
     cover: str | Unknown
 
 
+class DutyAt(Record):
+    """The share of the time that a load draws where it is so warm around it."""
+
+    share: Measure
+    celsius: Measure
+
+
 class Load(Device):
-    """`draws` is in W, A or Ω: constant power, current or resistance."""
+    """`draws` is in W, A or Ω: constant power, current or resistance. `duty` is one share, or several from cool to warm."""
 
     draws: Measure | Unknown  # W, A or ohm; its dimension says which
-    duty: Measure | None
+    duty: Measure | tuple[DutyAt, ...] | None | Unknown
     surge: Measure | None | Unknown
     surge_time: Measure | None | Unknown
     cuts_out: Measure | None | Unknown

@@ -24,7 +24,7 @@ from loomwright.syntax.tree import Measure, Size
 
 # Fields of the model that say nothing by themselves, or that are told together with others below.
 APART = {"name", "span", "clauses", "kind", "threads", "terminal_names", "start_span", "end_span", "rule_span",
-         "coolest", "hottest", "count"}  # fmt: skip
+         "coolest", "hottest", "usual_low", "usual_high", "count"}  # fmt: skip
 WORDS = {"place": "in", "drawn_by": "drawn by", "output_amps": "output", "output_volts": "output voltage"}
 SIDES = {
     "start": "end at start",
@@ -87,6 +87,8 @@ def _plain(thing: t.Thing) -> dict[str, Value]:
     if isinstance(thing, t.Place):
         warmest = () if thing.coolest == thing.hottest else ("to", *value_of(thing.hottest))
         found["ambient"] = (*value_of(thing.coolest), *warmest)
+        if thing.usual_low and thing.usual_high:
+            found["usually"] = (*value_of(thing.usual_low), "to", *value_of(thing.usual_high))
     if isinstance(thing, t.Device) and thing.count > 1:
         found["count"] = value_of(thing.count)
     return found
@@ -109,6 +111,8 @@ def value_of(value: Any) -> Value:
             return _named(value)
         case datetime.date():
             return (value.isoformat(),)
+        case t.DutyAt():
+            return (*value_of(value.share), "at", *value_of(value.celsius))
         case t.Clearance():
             return listed([(*value_of(value.distance), "to", value.hazard)])
         case frozenset():

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from loomwright.facts.registry import Missing
 from loomwright.model import things as t
 from loomwright.sheets.document import Block, Column, Facts, Figure, Heading, Note, Row, Sheet, Table
-from loomwright.sheets.energy_course import LONGEST, NoCourse, chart, course_of
+from loomwright.sheets.energy_course import LONGEST, NoCourse, chart, course_of, told_of, warmed_of
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import amps, figure
 from loomwright.sheets.words import known, listed
@@ -58,6 +59,7 @@ def _day(day: t.Day, job: Job) -> Iterator[Block]:
     yield _modes(day, job)
     yield _batteries(job)
     yield _loads(day, job)
+    yield from _follow(day, job)
     yield _chargers(day, job)
 
 
@@ -87,7 +89,7 @@ def _hours(hours: float | None) -> str:
 def _modes(day: t.Day, job: Job) -> Table:
     rows = []
     for mode, hours in day.hours:
-        current = known(job.ledger, mode, "house-current")
+        current = known(job.ledger, day, "house-current", mode)
         time = hours.quantity.si
         on = listed(dict.fromkeys(each.thing.name for each in mode.on))
         used = None if current is None else current * time / AH
@@ -119,7 +121,7 @@ def _batteries(job: Job) -> Table:
 
 
 def _loads(day: t.Day, job: Job) -> Table:
-    """What each load takes through the day: its nominal current, scaled by the mode, times its duty."""
+    """What each load takes through the day: its nominal current, and its duty on average over the hours that it is on."""
     rows = []
     for load in job.installation.devices:
         if not isinstance(load, t.Load):
@@ -128,7 +130,7 @@ def _loads(day: t.Day, job: Job) -> Table:
             sum(time.quantity.si for mode, time in day.hours if any(on.thing is load for on in mode.on))
             / HOUR
         )
-        duty, current = known(job.ledger, load, "duty"), known(job.ledger, load, "nominal-current")
+        duty, current = _duty(load, day, job), known(job.ledger, load, "nominal-current")
         rows.append(
             Row((load.name, figure(hours, 1), figure(None if duty is None else 100 * duty, 0), amps(current)))
         )
@@ -136,6 +138,32 @@ def _loads(day: t.Day, job: Job) -> Table:
         Column("Load"), Column("On", "h", number=True), Column("Duty", "%", number=True), Column("Draws", "A", number=True),
     )  # fmt: skip
     return Table(f"Loads, {day.name}", columns, tuple(rows))
+
+
+def _duty(load: t.Load, day: t.Day, job: Job) -> float | None:
+    """On average over the hours that it is on; of a load that the day never switches on what it is written with, at its most."""
+    modes = [
+        (mode, hours.quantity.si) for mode, hours in day.hours if any(on.thing is load for on in mode.on)
+    ]
+    whole = sum(hours for _, hours in modes)
+    if not whole:
+        written: float | None = known(job.ledger, load, "duty")
+        return written
+    total = 0.0
+    for mode, hours in modes:
+        share = known(job.ledger, load, "duty-during", day, mode)
+        if share is None:
+            return None
+        total += share * hours
+    return total / whole
+
+
+def _follow(day: t.Day, job: Job) -> Iterator[Note]:
+    """What the duty of loads that follow the warmth was reckoned from."""
+    try:
+        yield from (Note(f"{told_of(each)}.") for each in warmed_of(day, job.ledger))
+    except Missing:
+        return
 
 
 def _chargers(day: t.Day, job: Job) -> Table:

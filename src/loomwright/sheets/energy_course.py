@@ -7,8 +7,11 @@ import io
 import json
 
 from loomwright.analysis import energy
-from loomwright.facts.energy import bank_of, plan_of, sources_of, spells_of
+from loomwright.analysis.ambient import HOTTEST
+from loomwright.facts.energy import bank_of, sources_of, spells_of
+from loomwright.facts.load import duty_by_hour, duty_points
 from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.sky import plan_of
 from loomwright.model import things as t
 from loomwright.record import Record
 from loomwright.sheets.drawings import Drawing
@@ -20,6 +23,19 @@ LONGEST = 30
 
 class NoCourse(Exception):
     """The spec gives no day, no house battery, or too little is known; the message says what."""
+
+
+class Warmed(Record):
+    """A load whose duty follows the warmth: its shares of the time while it is on in a day, 0 to 1, and the usual day of its place in
+    °C; None where none is written, and then the greatest share holds all day long."""
+
+    load: str
+    place: str
+    low: float | None
+    high: float | None
+    least: float
+    most: float
+    mean: float
 
 
 class DayCourse(Record):
@@ -35,6 +51,7 @@ class DayCourse(Record):
     volts: float
     bank: energy.Bank
     spells: tuple[energy.Spell, ...]
+    warmed: tuple[Warmed, ...]
     course: energy.Course
     without_sun: float | None
     with_nothing: float | None
@@ -61,11 +78,37 @@ def course_of(day: t.Day, ledger: Ledger, days: int) -> DayCourse:
         ledger.installation.fitout.system.quantity.si,
         bank,
         spells,
+        warmed_of(day, ledger),
         energy.simulate(bank, spells, sources, days),
         energy.hours_until(bank, spells, energy.without(sources, solar), 1.0, bank.reserve, LONGEST),
         energy.hours_until(bank, spells, alone, 1.0, bank.reserve, LONGEST),
         energy.hours_until(bank, spells, sources, bank.reserve, energy.NEARLY, LONGEST),
     )
+
+
+def warmed_of(day: t.Day, ledger: Ledger) -> tuple[Warmed, ...]:
+    """The loads that the day switches on and whose duty follows the warmth. Raises Missing."""
+    on = dict.fromkeys(each.thing for mode, _ in day.hours for each in mode.on)
+    loads = [load for load in on if isinstance(load, t.Load) and duty_points(load, ledger) is not None]
+    return tuple(_warmed(load, day, ledger) for load in loads)
+
+
+def _warmed(load: t.Load, day: t.Day, ledger: Ledger) -> Warmed:
+    plan, share, place = plan_of(day, ledger), duty_by_hour(load, ledger), load.place
+    modes = [
+        (mode, hours.quantity.si) for mode, hours in day.hours if any(on.thing is load for on in mode.on)
+    ]
+    whole = sum(hours for _, hours in modes)
+    mean = (
+        sum(ledger.get(load, "duty-during", day, mode) * hours for mode, hours in modes) / whole
+        if whole
+        else 0.0
+    )
+    if share is None or place.usual_low is None or place.usual_high is None:
+        return Warmed(load.name, place.name, None, None, mean, mean, mean)
+    shares = [each for mode, _ in modes for each in plan.through(mode, share)]
+    low, high = place.usual_low.quantity.si, place.usual_high.quantity.si
+    return Warmed(load.name, place.name, low, high, min(shares), max(shares), mean)
 
 
 def courses_of(ledger: Ledger, days: int) -> tuple[DayCourse, ...]:
@@ -111,10 +154,25 @@ def _told(one: DayCourse) -> list[str]:
         lines.append(f"    {words}")
         for name, charge in sorted(flows.items(), key=lambda pair: (-pair[1], pair[0])):
             lines.append(f"        {name:<{width}}  {charge:8.1f} Ah  {charge * one.volts:9.0f} Wh")
+    lines += [f"    {line}" for line in map(told_of, one.warmed)]
     lines.append(f"    lost in charging and standing  {course.lost:.1f} Ah")
     if course.unserved > 0.05:
         lines.append(f"    asked of an empty battery      {course.unserved:.1f} Ah")
     return lines
+
+
+def told_of(each: Warmed) -> str:
+    """In a line how much of the time a load draws by the warmth."""
+    if each.low is None:
+        return f"{each.load} draws {_percent(each.mean)} of the time, its most: no usual day is written for {each.place}"
+    return (
+        f"{each.load} draws {_percent(each.least)} to {_percent(each.most)} of the time, {_percent(each.mean)} on average, with "
+        f"{each.place} {each.low:g} °C at {_clock(HOTTEST + 12)} and {each.high:g} °C at {_clock(HOTTEST)}"
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def _clock(hour: float) -> str:
@@ -150,6 +208,19 @@ def as_json(title: str, courses: tuple[DayCourse, ...]) -> str:
             "refills": _rounded(one.refills),
             "sources": _flows(one, one.course.given),
             "loads": _flows(one, one.course.taken),
+            "follow_warmth": {
+                each.load: {
+                    "place": each.place,
+                    "coolest_celsius": each.low,
+                    "hottest_celsius": each.high,
+                    "duty": {
+                        "least": round(each.least, 6),
+                        "most": round(each.most, 6),
+                        "mean": round(each.mean, 6),
+                    },
+                }
+                for each in one.warmed
+            },
             "lost_ah": round(one.course.lost, 4),
             "unserved_ah": round(one.course.unserved, 4),
             "course": [

@@ -248,6 +248,10 @@ CLAUSES: Mapping[str, Forms] = {
     "practice": RUN,
     "place": _table(
         Form("ambient TEMPERATURE [to TEMPERATURE]", "ambient -10 degC to 60 degC", "How warm it is there, or from and to."),
+        Form(
+            "usually TEMPERATURE to TEMPERATURE", "usually 14 degC to 34 degC",
+            "The coolest and the hottest of a usual day there, for loads whose duty follows the warmth.",
+        ),
         Form("hazards HAZARD, …", "hazards heat, vibration", "What can harm a cable there."),
         Form("inside", "inside", "Inside the vehicle.", group="where it lies"),
         Form("outside", "outside", "In the weather.", group="where it lies"),
@@ -378,7 +382,12 @@ CLAUSES: Mapping[str, Forms] = {
     "load": DEVICE
     | _table(
         Form("draws POWER|CURRENT|RESISTANCE", "draws 45 W", "What it takes: that power, current or resistance."),
-        Form("duty RATIO", "duty 35 %", "The share of the time that it draws."),
+        Form(
+            "duty RATIO [at TEMPERATURE, …]",
+            "duty 30 % at 20 degC, 55 % at 40 degC",
+            "The share of the time that it draws: one for good, or how it follows the warmth around it.",
+            limits={"share": Range(0, 1)},
+        ),
         Form("surge CURRENT for TIME", "surge 9 A for 0.4 s", "What it takes when it starts."),
         _CUTS_OUT,
         Form("standby CURRENT", "standby 20 mA", "What it takes while it is switched off."),

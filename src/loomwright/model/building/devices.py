@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from loomwright.model.building.clauses import (
     Written,
+    as_measure,
     as_word,
     one_of,
     optional,
     plain,
+    value,
     values,
     whole,
     word_of,
     written,
 )
-from loomwright.model.building.kinds import CLASSES, FIELDS, SPLICE_COVER, SPLICE_MADE, TERMINALS
+from loomwright.model.building.kinds import CLASSES, DUTY, FIELDS, SPLICE_COVER, SPLICE_MADE, TERMINALS
 from loomwright.model.building.places import find_place
 from loomwright.model.building.register import (
     BARE_KINDS,
@@ -25,7 +28,7 @@ from loomwright.model.building.register import (
     declaration,
     enter,
 )
-from loomwright.model.things import Device, Fuse, Hub, Terminal, Unknown, Way
+from loomwright.model.things import Device, DutyAt, Fuse, Hub, Terminal, Unknown, Way
 from loomwright.record import replace
 from loomwright.syntax.hints import article
 from loomwright.syntax.tree import Clause, Measure, Statement, Word
@@ -145,8 +148,33 @@ def _special(register: Register, source: Written, serves: Mapping[str, str]) -> 
                 "cover": one_of(source, SPLICE_COVER, "how {} is covered"),
             }
         case "load":
-            return {"critical": source.has("critical")}
+            return {"critical": source.has("critical"), "duty": _duty(register, source)}
     return {}
+
+
+def _duty(register: Register, source: Written) -> Any:
+    """One share, or several by the warmth around it, put in the order of their temperatures."""
+    clause = source.first("duty")
+    if clause is None or not isinstance(items := clause.parts.get("items"), tuple):
+        return value(register, source, DUTY)
+    points = sorted(
+        (
+            DutyAt(as_measure(item["share"]), as_measure(item["at"]))
+            for item in items
+            if isinstance(item, Mapping)
+        ),
+        key=lambda point: point.celsius.quantity.si,
+    )
+    for point, after in pairwise(points):
+        if point.celsius.quantity.si == after.celsius.quantity.si:
+            register.report(
+                after.celsius.span,
+                f"{source.name} has two duties at {after.celsius.quantity.text}",
+                "one is enough",
+            )
+    if not any(point.share.quantity.si for point in points):
+        register.report(clause.span, f"{source.name} never draws: its duty is 0 % at every temperature")
+    return tuple(points)
 
 
 def _battery(source: Written, serves: Mapping[str, str]) -> dict[str, Any]:

@@ -47,6 +47,7 @@ TERMINALS: dict[str, tuple[str, ...]] = {
 RATED = Field("rated", "rated", "the rated current of {}")
 RESISTANCE = Field("resistance", "resistance", "the resistance of {}")
 CONTACT = (RATED, RESISTANCE)
+DUTY = Field("duty", "duty", "the duty of {}", nothing=True, left_out=None)
 SURGE = (
     Field("surge", "surge", "the starting surge of {}", nothing=True),
     Field("surge_time", "surge", "how long the surge of {} lasts", part="time", nothing=True),
@@ -122,7 +123,6 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "splice": (),
     "load": (
         Field("draws", "draws", "what {} draws"),
-        Field("duty", "duty", "the duty of {}", nothing=True, left_out=None),
         *SURGE,
         Field("cuts_out", "cuts-out", "the voltage below which {} stops working", nothing=True),
         Field("standby", "standby", "what {} takes while it is switched off", nothing=True, left_out=None),

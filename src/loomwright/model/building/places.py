@@ -7,6 +7,7 @@ from loomwright.model.building.clauses import (
     Written,
     as_word,
     one_of,
+    optional,
     value,
     values,
     word_of,
@@ -37,6 +38,7 @@ def place(register: Register, statement: Statement) -> None:
     source = written(statement)
     coolest, hottest = _ambient(register, source)
     fields = values(register, source, PLACE)
+    low, high = _usual(register, source, coolest, hottest)
     hazards = fields.pop("hazards")
     made = Place(
         source.name,
@@ -44,6 +46,8 @@ def place(register: Register, statement: Statement) -> None:
         source.own,
         coolest=coolest,
         hottest=hottest,
+        usual_low=low,
+        usual_high=high,
         hazards=hazards if isinstance(hazards, Unknown) else frozenset(hazards or ()),
         flexes=source.has("flexes"),
         side=one_of(source, ("inside", "outside", "habitable"), "whether {} is inside or outside"),
@@ -60,6 +64,28 @@ def _ambient(register: Register, source: Written) -> tuple[Measure | Unknown, Me
         return low, high if isinstance(high, Measure) else low
     same = value(register, source, Field("", "ambient", "the ambient temperature of {}"))
     return same, same
+
+
+def _usual(
+    register: Register, source: Written, coolest: Measure | Unknown, hottest: Measure | Unknown
+) -> tuple[Measure | None, Measure | None]:
+    """The coolest and the hottest of a usual day, which its ambient must bound; one ambient alone is only the hottest."""
+    low, high = optional(source, "usually", "low"), optional(source, "usually", "high")
+    if not isinstance(low, Measure) or not isinstance(high, Measure):
+        return None, None
+    if isinstance(hottest, Measure) and high.quantity.si > hottest.quantity.si:
+        register.report(
+            high.span,
+            f"{source.name} is usually up to {high.quantity.text} warm, and its ambient says at most {hottest.quantity.text}",
+            "ambient is the whole range that it ever has",
+        )
+    if isinstance(coolest, Measure) and coolest is not hottest and low.quantity.si < coolest.quantity.si:
+        register.report(
+            low.span,
+            f"{source.name} is usually down to {low.quantity.text}, and its ambient says at least {coolest.quantity.text}",
+            "ambient is the whole range that it ever has",
+        )
+    return low, high
 
 
 def structure(register: Register, statement: Statement) -> None:
