@@ -7,8 +7,9 @@ from collections.abc import Callable
 import pytest
 
 from loomwright.analysis.energy import simulate
+from loomwright.analysis.sun import MIDDLES, day_sum
 from loomwright.facts.energy import bank_of, spells_of
-from loomwright.facts.registry import Ledger
+from loomwright.facts.registry import Ledger, Missing
 from loomwright.facts.sky import plan_of
 
 Make = Callable[[str], Ledger]
@@ -72,6 +73,27 @@ def test_the_sky_of_the_site_says_what_the_hours_of_sun_are_worth(ledger_of: Mak
     assert 2 < whole < 3.5  # June at 33° S: 3 to 4 kWh/m² under a clear sky, 70 % of it on a usual day
     assert 0.6 * whole < in_use < whole  # the sun shines longer than the six hours parked about noon
     assert ledger.get(work, "gains") / AH == pytest.approx(2 * 20 + in_use * 144 * 0.65 / 14.4, rel=1e-3)
+
+
+@pytest.mark.parametrize(("more", "share"), [("", 0.7), ("; sunshine 40 %", 0.6), ("; sunshine 100 %", 1.0)])
+def test_the_sunshine_of_the_month_says_what_the_sky_lets_through(
+    ledger_of: Make, more: str, share: float
+) -> None:
+    """FAO-56 eq. 35 and 37 by hand: (0.25 + 0.5 n/N) / 0.75; where none is written n/N is taken as 55 %."""
+    site = f"site {{ latitude -33.4 deg; longitude 149 deg; month june{more} }}"
+    ledger, _ = day(ledger_of, site)
+    there = ledger.installation.site
+    assert ledger.get(there, "sky-share") == pytest.approx(share)
+    clear = day_sum(-33.4, MIDDLES[5]) / 1000
+    assert ledger.get(there, "sun-time") / 3600 == pytest.approx(share * clear)
+
+
+def test_sunshine_that_nobody_knows_leaves_the_day_s_gains_unknown(ledger_of: Make) -> None:
+    ledger, work = day(
+        ledger_of, f"{PANEL}\nsite {{ latitude -33.4 deg; longitude 149 deg; month june; sunshine unknown }}"
+    )
+    with pytest.raises(Missing, match="daylight"):
+        ledger.get(work, "gains")
 
 
 def test_panels_that_are_tilted_towards_the_winter_sun_get_more(ledger_of: Make) -> None:

@@ -67,6 +67,17 @@ def test_fao_s_declination_is_a_rough_sine_and_the_almanac_s_is_the_sun_s() -> N
     assert max(fine) < 0.01
 
 
+def test_the_light_of_a_month_is_that_of_the_worked_example() -> None:
+    """FAO-56, example 10 (from memory): Rio de Janeiro, 22.9° S in May (Ra of the 15th, 25.1 MJ/(m² day)), 220 h of sunshine in 31 days:
+    n = 7.1 h, N = 10.9 h, Rs = 14.5, and by eq. 37 Rso = 0.75 Ra = 18.8 MJ/(m² day) (example 11)."""
+    above, hours = sun.extraterrestrial(-22.9, 135), sun.day_length(-22.9, 135)
+    assert above == pytest.approx(25.1, abs=0.1)
+    assert hours == pytest.approx(10.9, abs=0.05)
+    clear = (sun.CLOUDED + sun.SUNNY) * above
+    assert clear == pytest.approx(18.8, abs=0.1)
+    assert sun.sky_share(7.1 / hours) * clear == pytest.approx(14.5, abs=0.1)
+
+
 def test_there_is_no_day_in_the_polar_night_and_no_night_in_the_polar_day() -> None:
     """FAO-56 eq. 34 at its ends."""
     assert sun.day_length(80.0, 355) == 0.0

@@ -259,6 +259,7 @@ site | longitude 149.1° | value=149.1 angle
 site | month november | value=november
 site | tilt 0 deg | value=0 angle
 site | facing 90 deg | value=90 angle
+site | sunshine 45 % | value=0.45 ratio
 site | coldest -6 degC | value=-6 temperature
 site | note "n" | value=n
 concession | reason "dry" | value=dry

@@ -58,6 +58,19 @@ def extraterrestrial(latitude: float, day: int) -> float:
     return 24 * 60 / pi * SOLAR_CONSTANT * distance_factor(day) * turned
 
 
+CLOUDED, SUNNY = 0.25, 0.50
+"""Angström's a_s and b_s: what of the light above the air comes down on a day without sunshine, and what all of its sunshine adds
+(FAO-56 eq. 35, its values where none are measured; from memory)."""
+
+
+def sky_share(sunshine: float) -> float:
+    """What comes down of a clear day's light when the sun shines for a share of the hours of daylight from 0 to 1.
+
+    Rs / Rso of FAO Irrigation and Drainage Paper 56, eq. 35 over eq. 37 at sea level: (a_s + b_s n/N) / (a_s + b_s).
+    """
+    return (CLOUDED + SUNNY * sunshine) / (CLOUDED + SUNNY)
+
+
 def _sunset(latitude: float, day: int) -> float:
     """The sunset hour angle in radians (FAO-56 eq. 25); 0 in the polar night, π in the polar day."""
     return acos(max(-1.0, min(1.0, -tan(radians(latitude)) * tan(radians(declination(day))))))

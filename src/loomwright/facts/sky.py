@@ -43,11 +43,24 @@ def sky_of(ledger: Ledger) -> Sky | None:
     day = sun.MIDDLES[MONTHS.index(ledger.known(site.month))]
     tilt, facing = (each.quantity.si if each else None for each in (site.tilt, site.facing))
     towards = facing if facing is not None else 180.0 if latitude > 0 else 0.0
-    return Sky(latitude, day, tilt or 0.0, towards, float(ledger.limit("sky-share")))
+    return Sky(latitude, day, tilt or 0.0, towards, float(ledger.get(site, "sky-share")))
+
+
+@fact(
+    "site",
+    "sky-share",
+    "ratio",
+    "What a usual day's sky lets through of a clear day's light, by how much of the daylight the sun shines there in the month.",
+    source="FAO Irrigation and Drainage Paper 56, eq. 35 over eq. 37, from memory",
+)
+def sky_share(site: t.Site, ledger: Ledger) -> float:
+    """By the site's `sunshine`, else by what is assumed of a site that doesn't say."""
+    written = ledger.known(site.sunshine, "sunshine") if site.sunshine else None
+    return sun.sky_share(written.quantity.si if written else float(ledger.limit("sunshine-unstated")))
 
 
 @fact("site", "sun-time", "time", "How long full sun (1000 W/m²) would take to give what the panels get on a usual day in the middle of the month.",
-      source="FAO Irrigation and Drainage Paper 56, eq. 23 to 25; Ineichen and Perez 2002 (from memory); limit sky-share")  # fmt: skip
+      source="FAO Irrigation and Drainage Paper 56, eq. 21, 23 and 35; Astronomical Almanac; Ineichen and Perez 2002; from memory")  # fmt: skip
 def sun_time(_site: t.Site, ledger: Ledger) -> float:
     """By tilt and facing of the site."""
     sky = sky_of(ledger)

@@ -478,6 +478,7 @@ class Site(Thing):
     tilt: Measure | None
     facing: Measure | None
     coldest: Measure | None | Unknown
+    sunshine: Measure | None | Unknown
 
 
 class Concession(Thing):

@@ -444,6 +444,11 @@ CLAUSES: Mapping[str, Forms] = {
         Form("tilt ANGLE", "tilt 0 deg", "How steep the panels lie; 0 is flat.", limits={"value": Range(0, 90)}),
         Form("facing ANGLE", "facing 0 deg", "Where they face: 0 north, 90 east.", limits={"value": Range(-180, 360)}),
         Form("coldest TEMPERATURE", "coldest -6 degC", "The coldest dawn that the panels see."),
+        Form(
+            "sunshine RATIO", "sunshine 45 %",
+            "How much of the hours of daylight the sun shines in that month, by climate records.",
+            limits={"value": Range(0, 1)},
+        ),
         _NOTE,
     ),
     "concession": _table(

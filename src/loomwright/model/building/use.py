@@ -47,6 +47,7 @@ SITE = (
     Field("tilt", "tilt", "", nothing=True, left_out=None),
     Field("facing", "facing", "", nothing=True, left_out=None),
     Field("coldest", "coldest", "the coldest dawn at the site", nothing=True, left_out=None),
+    Field("sunshine", "sunshine", "how much of the daylight the sun shines at the site", left_out=None),
 )
 
 
