@@ -216,8 +216,8 @@ def test_parts_counts_and_kinds_come_through(marsh_lab: Installation) -> None:
     assert isinstance(panels, Solar)
     assert isinstance(lamps, Load)
     assert isinstance(probe, Sensor)
-    assert (panels.part, panels.count, panels.arrangement) == ("panel-110", 2, "series")
-    assert panels.open.text == "21.8 V"  # type: ignore[union-attr]
+    assert (panels.part, panels.count, panels.arrangement) == ("panel-160", 2, "series")
+    assert panels.open.text == "22.4 V"  # type: ignore[union-attr]
     assert (lamps.count, lamps.spaced.text if lamps.spaced else None) == (4, "0.9 m")
     assert probe.measures == "level"
     assert [each.name for each in marsh_lab.terminals_of[marsh_lab.named["aux"]]][:3] == [  # type: ignore[index]

@@ -80,11 +80,11 @@ def test_a_drop_is_that_of_the_mode_with_the_greatest_current() -> None:
 
 
 def test_panels_show_the_volts_of_their_label_in_series() -> None:
-    """Two panels of 21.8 V in series: 43.6 V; 6.4 A through both."""
+    """Two panels of 22.4 V in series: 44.8 V; 9.1 A through both."""
     lines = [(reading.of, reading.predicted) for reading in of(MARSH, "T30").rows]
     assert lines == [
-        ("roof-panels open volts", "43.6 V at 25 °C"),
-        ("roof-panels short current", "6.4 A in full sun"),
+        ("roof-panels open volts", "44.8 V at 25 °C"),
+        ("roof-panels short current", "9.1 A in full sun"),
     ]
 
 
