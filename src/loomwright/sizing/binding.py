@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from loomwright.model.things import Cable, Run
 from loomwright.record import Record, replace
-from loomwright.sizing.paths import WORKS, Budget, volts
+from loomwright.sizing.paths import WORKS, Budget
 from loomwright.sizing.search import Model, Solved, idle_in, model_of
 from loomwright.sizing.stock import CableOption, FuseOption
 from loomwright.sizing.task import State, Task
@@ -106,7 +106,7 @@ def _of_cable(key: str, size: ConductorSize, solved: Solved, task: Task) -> Bind
         if not need.met(size):
             return Binding(need.rule, need.about, need.words)
     worst = max(
-        ((_overdrawn(budget, key, size, state), budget) for budget in model.budgets),
+        ((_overdrawn(budget, key, size, state), budget) for budget in (*model.budgets, *model.loops)),
         key=lambda pair: pair[0],
         default=None,
     )
@@ -120,11 +120,12 @@ def _overdrawn(budget: Budget, key: str, size: ConductorSize, state: State) -> f
     more = 0.0
     for run, amps in budget.ways:
         if state.found.of_run.get(run) == key:
-            more += volts(run, amps, size, state.ledger) - volts(run, amps, _present(run), state.ledger)
+            more += budget.spend(run, amps, size, state.ledger)
+            more -= budget.spend(run, amps, _present(run), state.ledger)
     if not more:
         return 0.0
     spent = budget.fixed + sum(
-        volts(run, amps, _present(run), state.ledger) for run, amps in budget.ways if _known(run)
+        budget.spend(run, amps, _present(run), state.ledger) for run, amps in budget.ways if _known(run)
     )
     return (spent + more - budget.most) / max(abs(budget.most), 1e-9)
 

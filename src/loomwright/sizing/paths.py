@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from loomwright.facts.electrics import resistances
 from loomwright.facts.electrics.solve import solved
@@ -22,26 +22,8 @@ from loomwright.syntax.tree import Measure
 WORKS = "charger-works"
 """No rule, but what every rule takes for granted: thin cable must not be had by what it starves."""
 
-
-class Budget(Record):
-    """Volts that runs may lose together at their present currents: the sum over `ways` of current × copper, plus `fixed` (all
-    that no choice of sizes changes), may be `most`. `limit` is the limit that sets it, `allowed` its value in its `dimension`,
-    and `per_volt` how much of the limit one volt is (negative for a margin)."""
-
-    rule: str
-    about: str
-    words: str
-    ways: tuple[tuple[t.Run, float], ...]
-    fixed: float
-    most: float
-    limit: str
-    allowed: float
-    dimension: str
-    per_volt: float
-
-    def relaxed(self, least: float) -> str:
-        """The limit's value at which `least` volts in all would do, in words."""
-        return show(self.allowed + (least - self.most) * self.per_volt, self.dimension)
+Spend = Callable[[t.Run, float, ConductorSize, Ledger], float]
+"""What a run's copper in a size takes of a budget, for its current or share."""
 
 
 def volts(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float:
@@ -73,20 +55,51 @@ def _warm(run: t.Run, amps: float, size: ConductorSize, ledger: Ledger) -> float
     return conductors.copper_temperature_factor(mean + (celsius - 30.0) * (amps / table) ** 2)
 
 
+class Budget(Record):
+    """Volts that runs may lose together at their present currents: the sum over `ways` of current × copper, plus `fixed` (all
+    that no choice of sizes changes), may be `most`. `spend` says what a way costs in some size, if not volts. `limit` is the limit that sets it, `allowed` its value in its `dimension`,
+    and `per_volt` how much of the limit one volt is (negative for a margin)."""
+
+    rule: str
+    about: str
+    words: str
+    ways: tuple[tuple[t.Run, float], ...]
+    fixed: float
+    most: float
+    limit: str
+    allowed: float
+    dimension: str
+    per_volt: float
+    spend: Spend = volts
+
+    def relaxed(self, least: float) -> str:
+        """The limit's value at which `least` volts in all would do, in words."""
+        return show(self.allowed + (least - self.most) * self.per_volt, self.dimension)
+
+
 def budgets(ledger: Ledger, found: Found) -> list[Budget]:
-    """All budgets of the present state that a run to be sized has a share in."""
-    let_off = conceded(ledger)
-    made: list[Budget] = []
-    for mode in ledger.installation.modes:
+    """All budgets in volts of the present state that a run to be sized has a share in."""
+    made = [
+        one
+        for mode in ledger.installation.modes
         for one in (
             *_drops(mode, ledger),
             *_charge_lines(mode, ledger),
             *_cut_outs(mode, ledger),
             *_stops(mode, ledger),
-        ):
-            if any(run in found.of_run for run, _ in one.ways) and (one.rule, one.about) not in let_off:
-                made.append(_without_present(one, ledger))
-    return made
+        )
+    ]
+    return of_copper(made, ledger, found)
+
+
+def of_copper(made: Iterable[Budget], ledger: Ledger, found: Found) -> list[Budget]:
+    """Those that a run to be sized has a share in and that nobody is let off, freed of what present copper spends of them."""
+    let_off = conceded(ledger)
+    return [
+        _without_present(one, ledger)
+        for one in made
+        if any(run in found.of_run for run, _ in one.ways) and (one.rule, one.about) not in let_off
+    ]
 
 
 def _without_present(budget: Budget, ledger: Ledger) -> Budget:
@@ -95,7 +108,7 @@ def _without_present(budget: Budget, ledger: Ledger) -> Budget:
     for run, amps in budget.ways:
         if isinstance(run.cable, t.Cable):
             size = conductors.conductor(run.cable.size.kind, run.cable.size.number)
-            spent += volts(run, amps, size, ledger)
+            spent += budget.spend(run, amps, size, ledger)
     return replace(budget, fixed=budget.fixed - spent)
 
 

@@ -1,4 +1,13 @@
-"""The search: choose, judge the chosen text by the rule book, learn from its findings, until it has none of sizes."""
+"""The search: choose, judge the chosen text by the rule book, learn from its findings, until it has none of sizes.
+
+Each choice is the least cost by an integer program, of what the rules ask in the state before it: a size is allowed for a run only if
+it carries its current and its fuse opens before it is harmed at the faults that the network then gives (`needs`); the volts of load
+paths and the ohms of fault loops are sums over runs (`paths`, `clearing`). The choice is judged, and the program is made anew from its
+currents and faults, until a choice is its own answer. Then it is the least cost of all that hold those rules at its own
+currents, and the answer is called proven. Only where the turns go in a circle, or a finding stands that no sum foresaw, a size
+or a rating is learnt to be too small; what comes of that is least by single steps, and says so. Ratings are chosen before, the
+smallest that bear their loads: a smaller fuse never asks for thicker cable.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +24,7 @@ from loomwright.model import things as t
 from loomwright.model.links import runs_of
 from loomwright.record import Record
 from loomwright.rulebook.finding import Finding
-from loomwright.sizing import paths, ratings
+from loomwright.sizing import clearing, paths, ratings
 from loomwright.sizing.needs import Need, needs_of
 from loomwright.sizing.stock import CableOption
 from loomwright.sizing.task import NoChoice, NotSized, State, Task
@@ -57,6 +66,9 @@ class Model:
 
     needs: dict[str, list[Need]]
     budgets: list[paths.Budget]
+    loops: list[
+        paths.Budget
+    ]  # of what faults flow through: one that the thickest cables can't hold is told as a finding
     at_least: list[tuple[str, str, str]]  # thick slot, thin slot, the run that asks
     unknown: list[t.Unknown]
 
@@ -64,7 +76,7 @@ class Model:
 def model_of(state: State, task: Task) -> Model:
     """Everything that the rules ask of sizes, at the currents and with the fuses of a state."""
     ledger, found = state.ledger, state.found
-    model = Model({key: [] for key in task.cables}, [], [], [])
+    model = Model({key: [] for key in task.cables}, [], [], [], [])
     for key in task.cables:
         for run in found.runs.get(key, ()):
             needs, unknown = needs_of(run, ledger)
@@ -72,6 +84,7 @@ def model_of(state: State, task: Task) -> Model:
             model.unknown += unknown
             model.at_least += _as_thick(run, key, state, task, model)
     model.budgets = paths.budgets(ledger, found)
+    model.loops = paths.of_copper(clearing.loops(ledger, found), ledger, found)
     return model
 
 
@@ -136,6 +149,8 @@ def choose(state: State, model: Model, task: Task, learnt: Learnt) -> dict[str, 
             )
     if lines:
         raise NoChoice(lines)
+    loops = [_bound(loop, allowed, state) for loop in model.loops]
+    bounds += [loop for loop in loops if sum(map(min, loop.uses.values())) <= loop.most]
     for thick, thin, _ in model.at_least:
         uses = {
             key: [sign * o.size.area_mm2 for o in allowed[key]] for key, sign in ((thin, 1.0), (thick, -1.0))
@@ -155,19 +170,19 @@ def _bound(budget: paths.Budget, allowed: Mapping[str, Sequence[CableOption]], s
     for run, amps in budget.ways:
         key = state.found.of_run.get(run)
         if key is None or key not in allowed:
-            fixed += _present(run, amps, state)
+            fixed += _present(run, amps, budget, state)
             continue
-        spent = [paths.volts(run, amps, option.size, state.ledger) for option in allowed[key]]
+        spent = [budget.spend(run, amps, option.size, state.ledger) for option in allowed[key]]
         before = uses.get(key, [0.0] * len(spent))
         uses[key] = [one + other for one, other in zip(before, spent, strict=True)]
     return Bound(budget.words, uses, budget.most - fixed)
 
 
-def _present(run: t.Run, amps: float, state: State) -> float:
+def _present(run: t.Run, amps: float, budget: paths.Budget, state: State) -> float:
     if isinstance(run.cable, t.Unknown):
         return 0.0
     size = conductor(run.cable.size.kind, run.cable.size.number)
-    return paths.volts(run, amps, size, state.ledger)
+    return budget.spend(run, amps, size, state.ledger)
 
 
 # ---------------------------------------------------------------- round by round
