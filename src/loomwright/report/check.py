@@ -90,15 +90,34 @@ def check(
 
 
 def _judge(installation: Installation, name: str, problems: tuple[Problem, ...], wishes: Wishes) -> Report:
+    house = _house(name)
+    limits, wrong = _limits(installation.fitout, house)
+    ledger = Ledger(installation, limits, wishes.today or datetime.date.today())
+    return _by_book(ledger, house, name, (*wrong, *problems), wishes)
+
+
+def judged(report: Report, wishes: Wishes) -> Report:
+    """The report of one spec that was not judged yet (`judging=False`), judged by the facts that it has already."""
+    assert report.ledger is not None
+    (file,) = report.files
+    return _by_book(report.ledger, _house(file.path), file.path, (), wishes)
+
+
+def _house(name: str) -> House:
     from loomwright.rulebook.house import House, house_of
+
+    return House() if name.startswith("<") else house_of(name)  # a text without a path has no workshop
+
+
+def _by_book(
+    ledger: Ledger, house: House, name: str, problems: tuple[Problem, ...], wishes: Wishes
+) -> Report:
     from loomwright.rulebook.judge import judge
     from loomwright.rulebook.load import load_rules
 
-    house = House() if name.startswith("<") else house_of(name)  # a text without a path has no workshop
-    limits, wrong = _limits(installation.fitout, house)
-    book = house.judged(load_rules(house.rules, limits))
-    ledger = Ledger(installation, limits, wishes.today or datetime.date.today())
-    errors = _in_order((*book.problems, *wrong, *problems))
+    installation = ledger.installation
+    book = house.judged(load_rules(house.rules, ledger.limits))
+    errors = _in_order((*book.problems, *problems))
     rules = [rule for rule in book.rules if wishes.wants(rule.name)]
     if errors or not wishes.judging:
         rules = []

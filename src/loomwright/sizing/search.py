@@ -216,9 +216,9 @@ def solve(task: Task) -> Solved:
             raise NotSized([one.what for one in unknown])
         fused = {**state.choice, **{key: option.label for key, option in fuses.items()}}
         if fused != state.choice:
-            state = task.judge(fused)
+            state = task.look(fused)
         if thick is None:  # the thickest cables with sound fuses: what stands here no cable mends
-            thick = state
+            thick = task.judge(state.choice)
             hopeless |= {one.identity for one in thick.standing if one.rule not in FUSE_RULES}
         elif (
             len(seen) > FREE_TURNS
@@ -227,7 +227,7 @@ def solve(task: Task) -> Solved:
         model = model_of(state, task)
         chosen = {**fused, **choose(state, model, task, learnt)}
         if chosen != state.choice:
-            tried = task.judge(chosen)
+            tried = task.look(chosen)
             idle = idle_in(tried, thick)
             if idle:
                 _thicken(idle, model, tried, task, learnt)
@@ -241,6 +241,7 @@ def solve(task: Task) -> Solved:
                 continue
             learnt.taught = True
             model = model_of(state, task)
+        state = task.judge(state.choice)
         if not _learn(state, task, learnt, hopeless):
             standing = tuple(one for one in state.standing if one.identity not in learnt.barred)
             return Solved(state, model, calls, learnt, standing, thick)

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from loomwright.facts.registry import Ledger, Missing
-from loomwright.record import Record
-from loomwright.report.check import Report, Wishes, check
+from loomwright.record import Record, replace
+from loomwright.report.check import Report, Wishes, check, judged
 from loomwright.rulebook.finding import SEVERITIES, Finding
 from loomwright.sheets.lists import Prices
 from loomwright.sizing.slots import Found, Slot, found_in, rendered
@@ -41,7 +41,7 @@ class NotSized(Exception):
 
 
 class State(Record):
-    """One choice, the text that it makes, and what the rule book says of that."""
+    """One choice, the text that it makes, and what the rule book says of that, once it is judged."""
 
     choice: Mapping[str, str]
     text: str
@@ -63,24 +63,34 @@ class Task:
     prices: Prices
     cables: dict[str, tuple[CableOption, ...]] = field(default_factory=dict)
     fuses: dict[str, tuple[FuseOption, ...]] = field(default_factory=dict)
+    looked: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
     judged: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
 
     def judge(self, choice: Mapping[str, str]) -> State:
         """The state of a choice with its findings; each is judged once."""
         key = tuple(sorted(choice.items()))
         if key not in self.judged:
-            self.judged[key] = self.look(choice, judging=True)
+            state = self.look(choice)
+            report = judged(state.report, Wishes(only=self.rules))
+            standing = tuple(
+                one for one in report.findings if one.severity in SEVERITIES and not one.conceded
+            )
+            self.judged[key] = replace(state, standing=standing, report=report)
         return self.judged[key]
 
-    def look(self, choice: Mapping[str, str], judging: bool = False) -> State:
-        """The state of a choice, only its facts unless it is to be judged. Raises NotSized for a text with errors."""
-        text, layout = rendered(self.text, self.slots, choice)
-        report = check(text, self.path, Wishes(only=self.rules, judging=judging))
-        if report.errors or report.ledger is None:
-            raise NotSized([f"{problem.span.line}: {problem.message}" for problem in report.errors], report)
-        standing = tuple(one for one in report.findings if one.severity in SEVERITIES and not one.conceded)
-        found = found_in(report.ledger.installation, self.path, layout)
-        return State(dict(choice), text, report.ledger, found, standing, report)
+    def look(self, choice: Mapping[str, str]) -> State:
+        """The state of a choice with its facts alone; each is read once. Raises NotSized for a text with errors."""
+        key = tuple(sorted(choice.items()))
+        if key not in self.looked:
+            text, layout = rendered(self.text, self.slots, choice)
+            report = check(text, self.path, Wishes(only=self.rules, judging=False))
+            if report.errors or report.ledger is None:
+                raise NotSized(
+                    [f"{problem.span.line}: {problem.message}" for problem in report.errors], report
+                )
+            found = found_in(report.ledger.installation, self.path, layout)
+            self.looked[key] = State(dict(choice), text, report.ledger, found, (), report)
+        return self.looked[key]
 
     def prepare(self) -> State:
         """Learn from the text as it stands what may be chosen where; what is open is filled for the while."""
