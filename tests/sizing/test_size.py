@@ -134,6 +134,63 @@ def test_the_binding_limit_of_a_long_critical_run_is_its_voltage_drop() -> None:
     assert conductors_area(rows["f", "cable"].new) > 7.8
 
 
+CHARGED = """fitout "Bench" { stage planned; system 12 V }
+practice { sleeve split-tube; clips 0.25 m; ends crimped sealed tight }
+place shed { ambient 30 degC; inside }
+battery crank in shed { serves cranking; chemistry lead-acid; capacity 80 Ah; internal 6 mohm; stud M8; sealed; held-down }
+alternator gen in shed { rated 90 A; holds 14.2 V; regulation fixed; maker }
+feed gen-link from gen.pos to crank.pos { maker; cable 35 mm2 red; along shed 0.6 m }
+battery house in shed { serves house; chemistry agm; capacity 100 Ah; internal 5 mohm; stud M8; sealed; held-down }
+earth link from crank.neg to house.neg { cable 25 mm2 black 105 degC; along shed 1 m; ends lug 25 mm2 M8 }
+charger dcdc in shed { input 28 A max; cuts-out 11 V; output 20 A at 14.4 V; efficiency 90 %; suits agm; stud M6 }
+feed into from crank.pos to dcdc.in {
+    cable 10 mm2 red 105 degC; along shed 2 m; fuse strip 40 A at 0.1 m; end crank.pos lug 10 mm2 M8; end dcdc.in lug 10 mm2 M6
+}
+feed out from dcdc.out to house.pos {
+    cable auto red 105 degC; along shed 9 m; fuse strip auto at 8.9 m; end dcdc.out lug auto M6; end house.pos lug auto M8
+}
+earth back from dcdc.neg to crank.neg { cable 25 mm2 black 105 degC; along shed 1 m; end dcdc.neg lug 25 mm2 M6; end crank.neg lug 25 mm2 M8 }
+mode driving { engine running; charge 50 % }
+"""
+
+
+def test_the_binding_limit_of_a_long_line_from_a_charger_is_what_a_charging_line_may_lose() -> None:
+    """20 A over 9 m and back over 2 m of 25 mm²: cold copper (IEC 60228 class 5) loses 20 · (9 · 1.21 + 2 · 0.78) mΩ = 0.249 V with
+    16 mm² and 20 · (9 · 0.78 + 2 · 0.78) mΩ = 0.172 V with 25 mm². The 30 A fuse and the joints take 20 · 3.3 mΩ = 0.066 V more."""
+    rows = {(row.owner, row.what): row for row in size(CHARGED, "x").rows}
+    assert 0.172 + 0.066 < 0.3 < 0.249 + 0.066
+    assert rows["out", "cable"].new == "25 mm²"
+    assert rows["out", "cable"].binding.text == "charge-line-drop: 0.3 V from dcdc to house in mode driving"
+
+
+FRIDGE = """fitout "Bench" { stage planned; system 12 V }
+practice { sleeve split-tube; clips 0.25 m; ends crimped sealed tight }
+place shed { ambient 30 degC; inside }
+battery house in shed { serves house; chemistry agm; capacity 100 Ah; internal 5 mohm; stud M8; sealed; held-down }
+load fridge in shed { draws 8 A; cuts-out 11.7 V; stud M5 }
+feed f from house.pos to fridge.pos { cable auto red 105 degC; along shed 6 m; fuse strip 30 A at 0.1 m; end house.pos lug auto M8; end fridge.pos lug auto M5 }
+earth e from fridge.neg to house.neg { cable 4 mm2 black 105 degC; along shed 1 m; end fridge.neg lug 4 mm2 M5; end house.neg lug 4 mm2 M8 }
+mode parked { engine off; on fridge; charge 50 % }
+"""
+
+
+def test_the_binding_limit_of_a_fridge_that_cuts_out_early_is_the_margin_above_it() -> None:
+    """An AGM battery rests at 12.30 V half full (stocked table): 8 A may lose 0.30 V down to 0.3 V above 11.7 V, of which 5 mΩ within the
+    battery take 0.04 V. That is far less than the 5 % (0.6 V) of its drop, so a higher cut-out asks for thicker cable."""
+    early = size(FRIDGE, "x").rows[0]
+    late = size(FRIDGE.replace("cuts-out 11.7 V", "cuts-out 10.5 V"), "x").rows[0]
+    lost = {
+        label: 8 * (0.005 + 6 * out + 1 * 4.95e-3) for label, out in (("4 mm²", 4.95e-3), ("6 mm²", 3.30e-3))
+    }
+    assert (
+        lost["6 mm²"] < 0.27 < 0.3 < lost["4 mm²"]
+    )  # copper at 20 °C, IEC 60228 class 5; joints and fuse take 0.03 V
+    assert early.new == "6 mm²"
+    assert early.binding.text == "cut-out-margin: 0.3 V above the cut-out of fridge in mode parked"
+    assert conductors_area(early.new) > conductors_area(late.new)
+    assert late.binding.rule != "cut-out-margin"
+
+
 def conductors_area(label: str) -> float:
     return next(
         one.area_mm2 for kind in conductors.KINDS for one in conductors.sizes(kind) if one.label == label
