@@ -12,6 +12,7 @@ from loomwright.rulebook.finding import SEVERITIES, Finding
 from loomwright.sizing.size import Sized, size
 from loomwright.sizing.slots import rendered, slots_of
 from loomwright.sizing.task import RULES, NoChoice
+from loomwright.sizing.telling import FORMS
 from loomwright.stock import conductors, fuses
 
 from .generated import many_loads
@@ -241,3 +242,47 @@ def test_the_price_list_of_the_project_is_what_cost_means(tmp_path: Path) -> Non
     rows = {(row.owner, row.what): row for row in size(text, str(spec)).rows}
     assert rows["f", "cable"].new == "2 B&S"  # the cheapest on the list, though the thickest
     assert rows["f", "cable"].cost == pytest.approx(4 * 1.50)
+
+
+TORN = """fitout "Bench" { stage planned; system 12 V }
+practice { sleeve split-tube; clips 0.25 m; ends crimped sealed tight }
+place shed { ambient 30 degC; inside }
+battery house in shed { serves house; chemistry agm; capacity 100 Ah; internal 60 mohm; stud M8; sealed; held-down }
+busbar plus in shed { studs 4 x M8; rated 200 A }
+load heater in shed { draws 20 A; DUTYstud M5 }
+feed f from house.pos to plus { cable auto red 105 degC; along shed 3 m; fuse strip auto at 0.1 m; end house.pos lug auto M8; end plus lug auto M8 }
+feed g from plus to heater.pos { cable auto red 105 degC; along shed 1 m; fuse strip auto at 0.1 m; end plus lug auto M8; end heater.pos lug auto M5 }
+earth e from heater.neg to house.neg { cable auto black 105 degC; along shed 3 m; end heater.neg lug auto M5; end house.neg lug auto M8 }
+mode on { engine off; on heater; charge 50 % }
+"""
+
+
+def test_where_two_rules_pull_a_fuse_apart_both_are_named_and_what_either_limit_would_have_to_be(
+    tmp_path: Path,
+) -> None:
+    """A tired battery behind 60 mΩ: f must be 160 % of the 30 A of g, and no far-end fault opens a fuse of 50 A in time. Each of the two
+    limits that are named, relaxed to what is said, takes the finding away."""
+    text = TORN.replace("DUTY", "")
+    spec = tmp_path / "x.fitout"
+    spec.write_text(text)
+    sized = size(text, str(spec))
+    (finding,), (relaxing,) = sized.standing, sized.relaxing
+    assert finding.rule == "fuse-never-blows"
+    assert "no-selectivity a larger one (160 % of the 30 A fuse of g behind it)" in relaxing
+    seconds = re.search(r"fault-clears-within would have to be ([0-9.]+) s for 50 A", relaxing)
+    ratio = re.search(r"selectivity would have to be ([0-9]+) % for 30 A", relaxing)
+    assert seconds
+    assert ratio
+    for limit, value in (
+        ("fault-clears-within", f"{float(seconds[1]) + 0.1:.1f} s"),
+        ("selectivity", f"{ratio[1]} %"),
+    ):
+        (tmp_path / "loomwright.toml").write_text(f'[limits]\n{limit} = "{value}"\n')
+        assert size(text, str(spec)).standing == ()
+    assert f"    {relaxing}\n" in FORMS["text"](sized)
+
+
+def test_a_load_of_low_duty_is_sized_as_if_it_lasted() -> None:
+    """No source says how much thinner its cable may be (docs/outputs.md)."""
+    full, short = (size(TORN.replace("DUTY", duty), "x") for duty in ("", "duty 2 %; "))
+    assert [row.new for row in short.rows] == [row.new for row in full.rows]

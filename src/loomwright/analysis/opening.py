@@ -8,6 +8,7 @@ heat has time to leave the element (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from itertools import pairwise
 from math import exp, inf, isnan, log
 from typing import NamedTuple
@@ -32,8 +33,8 @@ def opens_by(gates: Sequence[Gate], rating: float, amps: float, factor: float = 
     `factor` re-rates the fuse for its temperature. Raises ValueError for gates that are out of order or that let a larger
     current take longer.
     """
-    points = [(multiple, most) for multiple, _, most in _checked(gates) if most is not None]
-    return _on_edge(points, _multiple(amps, rating, factor))
+    _, slow = _edges(tuple(gates))
+    return _on_edge(slow, _multiple(amps, rating, factor))
 
 
 def holds_for(gates: Sequence[Gate], rating: float, amps: float, factor: float = 1.0) -> float:
@@ -42,7 +43,7 @@ def holds_for(gates: Sequence[Gate], rating: float, amps: float, factor: float =
     Nothing is certain beyond the last gate with a least where one without follows: 0. Raises as `opens_by` does.
     """
     multiple = _multiple(amps, rating, factor)
-    points = [(at, least) for at, least, _ in _checked(gates) if least is not None]
+    points, _ = _edges(tuple(gates))
     if _is_below(multiple, gates[0][0]):
         return inf
     if gates[-1][1] is None and (not points or multiple > points[-1][0]):
@@ -96,7 +97,8 @@ def parts_first(
 
 def _lateness(lower: Curve, upper: Curve, amps: float) -> float:
     """By how much on the log axis the slow edge of `lower` lies above the fast edge of `upper`."""
-    opened, held = opens_between(lower, amps)[1], opens_between(upper, amps)[0]
+    opened = opens_by(lower.gates, lower.rating, amps, lower.factor)
+    held = holds_for(upper.gates, upper.rating, amps, upper.factor)
     if held == inf:
         return -inf
     if opened == inf or held == 0.0:
@@ -116,7 +118,20 @@ def _is_below(multiple: float, gate: float) -> bool:
     return multiple < gate * (1 - 1e-12)
 
 
-def _checked(gates: Sequence[Gate]) -> Sequence[Gate]:
+Edge = tuple[tuple[float, float], ...]
+
+
+@cache
+def _edges(gates: tuple[Gate, ...]) -> tuple[Edge, Edge]:
+    """The points of the fast and of the slow edge, multiple and seconds, of gates that are in order."""
+    _check(gates)
+    return (
+        tuple((multiple, least) for multiple, least, _ in gates if least is not None),
+        tuple((multiple, most) for multiple, _, most in gates if most is not None),
+    )
+
+
+def _check(gates: Sequence[Gate]) -> None:
     if not gates:
         raise ValueError("a fuse with no gates has no opening times")
     for edge in (1, 2):
@@ -128,7 +143,6 @@ def _checked(gates: Sequence[Gate]) -> Sequence[Gate]:
             if not seconds > 0.0 or not gate[0] > 0.0 or (last and (gate[0] <= last[0] or seconds > last[1])):
                 raise ValueError(f"the gate at {gate[0]:g} times the rating is out of order")
             last = gate[0], seconds
-    return gates
 
 
 def _on_edge(points: Sequence[tuple[float, float]], multiple: float) -> float:

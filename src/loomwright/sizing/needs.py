@@ -83,6 +83,7 @@ def _area(rule: str, run: t.Run, least_m2: float, words: str) -> Need:
 
 
 def _current(run: t.Run, ledger: Ledger) -> Iterator[Need]:
+    """The whole current, as if it lasted: for how much less a load of low duty heats a cable no source was found."""
     if ledger.get(run, "exempt"):
         return
     demands = [(ledger.get(run, "demand", mode), mode.name) for mode in ledger.installation.modes]

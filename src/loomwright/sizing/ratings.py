@@ -19,13 +19,21 @@ CLOSE = 1e-9
 
 
 class Call(Record):
-    """What a fuse must be: the rule that asks it, of what, in words, and whether an option is it."""
+    """What a fuse must be: the rule that asks it, of what, in words, and whether an option is it. `limit` is the limit, a ratio of
+    `allowed`, that `least` goes with, or against where it is a share of the rating."""
 
     rule: str
     about: str
     words: str
     least: float
     starts: tuple[float, float] | None = None  # a start: amps and seconds that it must hold
+    limit: str = ""
+    allowed: float = 0.0
+    of_rating: bool = False
+
+    def relaxed(self, amps: float) -> float:
+        """The limit's value at which a rating of so many A would do."""
+        return self.allowed * (self.least / amps if self.of_rating else amps / self.least)
 
     def met(self, fuse: t.Fuse, option: FuseOption, ledger: Ledger) -> bool:
         if option.amps < self.least * (1 - CLOSE):
@@ -52,12 +60,16 @@ def _lasting(fuse: t.Fuse, ledger: Ledger) -> Iterator[Call]:
     amps, mode = max(currents, default=(0.0, ""), key=lambda pair: pair[0])
     if amps > 0.0:
         words = f"{show(amps, 'current')} in mode {mode}, at most {show(share, 'ratio')} of the rating"
-        yield Call("fuse-below-load", fuse.name, words, amps / share)
+        yield Call(
+            "fuse-below-load", fuse.name, words, amps / share, None, "continuous-fuse-share", share, True
+        )
         return
     nominal = sum(ledger.get(load, "nominal-current") for load in ledger.get(fuse, "loads"))
     if nominal:
         words = f"{show(nominal, 'current')} of what no mode switches on"
-        yield Call("fuse-below-load", fuse.name, words, nominal / share)
+        yield Call(
+            "fuse-below-load", fuse.name, words, nominal / share, None, "continuous-fuse-share", share, True
+        )
 
 
 def _starts(fuse: t.Fuse, ledger: Ledger) -> Iterator[Call]:
@@ -188,9 +200,10 @@ def _behind(
         kind, amps = (option.kind, option.amps) if option else (fuse.kind, fuse.rating.quantity.si)
         here = taken.get(key)
         alike = kind == (here.kind if here else upper.kind)
-        ratio = ledger.limit("selectivity" if alike else "selectivity-mixed")
+        limit = "selectivity" if alike else "selectivity-mixed"
+        ratio = ledger.limit(limit)
         words = f"{show(ratio, 'ratio')} of the {show(amps, 'current')} fuse of {fuse.name} behind it"
-        yield upper, Call("no-selectivity", fuse.name, words, amps * ratio)
+        yield upper, Call("no-selectivity", fuse.name, words, amps * ratio, None, limit, ratio)
         if not alike:
             yield upper, _parting(fuse, upper, kind, amps, words, ledger)
 

@@ -12,6 +12,7 @@ from loomwright.rulebook.finding import Finding
 from loomwright.rulebook.house import House, house_of
 from loomwright.rulebook.load import load_rules
 from loomwright.sheets.lists import prices_in
+from loomwright.sizing import conflict
 from loomwright.sizing.binding import Binding, option_of, settled
 from loomwright.sizing.search import Solved, solve
 from loomwright.sizing.slots import Found, Slot, rendered, slots_of
@@ -39,13 +40,14 @@ class Row(Record):
 
 class Sized(Record):
     """The answer of one spec. `text` is the spec with the sizes in it; `standing` are findings that bear on sizes and that no
-    size mends; `proven` says whether the cost is proven least at the final currents and ratings, or least by single steps."""
+    size mends, `relaxing` says of each which two rules pull apart and what would have to give (empty where it is no such case); `proven` says whether the cost is proven least at the final currents and ratings, or least by single steps."""
 
     path: str
     title: str
     rows: tuple[Row, ...]
     text: str
     standing: tuple[Finding, ...]
+    relaxing: tuple[str, ...]
     proven: bool
     judged: int
     prices: str
@@ -77,7 +79,7 @@ def size(text: str, path: str, everything: bool = False) -> Sized:
     _leave_to_maker(task, first.found)
     if not (task.cables or task.fuses):
         title = first.ledger.installation.fitout.name
-        return Sized(path, title, (), text, (), True, 1, _priced_by(house), first.report)
+        return Sized(path, title, (), text, (), (), True, 1, _priced_by(house), first.report)
     solved, bindings = settled(solve(task), task)
     return _answer(task, solved, bindings, house)
 
@@ -103,11 +105,12 @@ def _answer(task: Task, solved: Solved, bindings: dict[str, Binding], house: Hou
     choice = {key: solved.state.choice[key] for key in bindings}
     text, _ = rendered(task.text, task.slots, choice)
     standing = tuple(one for one in solved.state.standing if one.identity in solved.learnt.barred)
+    relaxing = tuple(conflict.told(one, solved, task) for one in standing)
     ledger: Ledger = solved.state.ledger
     proven = not (solved.learnt.areas or solved.learnt.amps or solved.learnt.taught)
     title = ledger.installation.fitout.name
     return Sized(
-        task.path, title, rows, text, standing, proven, len(task.judged), _priced_by(house), solved.state.report
+        task.path, title, rows, text, standing, relaxing, proven, len(task.judged), _priced_by(house), solved.state.report
     )  # fmt: skip
 
 

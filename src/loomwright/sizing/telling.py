@@ -25,8 +25,9 @@ def text(sized: Sized) -> str:
         cells = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False))
         lines.append(f"    {cells}  {row[3]}".rstrip())
     lines += ["", *_totals(sized), _proof(sized)]
-    for finding in sized.standing:
+    for finding, relaxing in zip(sized.standing, sized.relaxing, strict=True):
         lines.append(f"No size mends: {finding.message} [{finding.rule}]")
+        lines += [f"    {relaxing}"] if relaxing else []
     return "\n".join([*lines, CAUTION, ""])
 
 
@@ -95,8 +96,8 @@ def as_json(sized: Sized) -> str:
         "proven": sized.proven,
         "choices_judged": sized.judged,
         "standing": [
-            {"rule": each.rule, "things": list(each.things), "message": each.message}
-            for each in sized.standing
+            {"rule": each.rule, "things": list(each.things), "message": each.message, "relax": relaxing}
+            for each, relaxing in zip(sized.standing, sized.relaxing, strict=True)
         ],
     }
     return json.dumps(whole, ensure_ascii=False, indent=2) + "\n"
