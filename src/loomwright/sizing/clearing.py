@@ -9,25 +9,29 @@ in parallel rise less than their tangent; the search reckons it anew at each cho
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from math import inf
 
 from loomwright.analysis import opening
 from loomwright.analysis.faults import Fault
+from loomwright.analysis.withstand import withstands_seconds
 from loomwright.facts.electrics import faults, resistances
 from loomwright.facts.electrics.wiring import run_key
 from loomwright.facts.fuse import gates
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import show
+from loomwright.sizing.needs import carries
 from loomwright.sizing.paths import Budget
 from loomwright.sizing.slots import Found
-from loomwright.stock import conductors
+from loomwright.stock import conductors, thermal
 from loomwright.stock.conductors import ConductorSize
 
 NEGLIGIBLE = 1e-3
 """A share of a fault's current below which a cable counts as none of its loop."""
+FINE = 1.2
+"""From one current to the next that is looked at for harm; the rule book has the last word."""
 
 
 def loops(ledger: Ledger, found: Found) -> Iterator[Budget]:
@@ -47,16 +51,72 @@ def loops(ledger: Ledger, found: Found) -> Iterator[Budget]:
 def _loop(feed: t.Run, fuse: t.Fuse, within: float, ledger: Ledger, found: Found) -> Iterator[Budget]:
     corner = faults.least_corner(faults.nodes_of(feed), ledger)
     fault = faults.fault_of_run(feed, "start" if ledger.get(feed, "fed-at-end") else "end", corner)
-    needed = opens_from(tuple(gates(fuse, ledger)), ledger.get(fuse, "rating-cold"), within)
-    if fault is None or fault.amps <= 0.0 or needed == inf:
+    if fault is None or fault.amps <= 0.0:
         return
-    ways = tuple(_ways(fault, corner, found))
-    room = _open_volts(fault, corner) * (1 / needed - 1 / fault.amps)
+    ways, volts = tuple(_ways(fault, corner, found)), _open_volts(fault, corner)
+    yield from _unharmed(feed, fuse, fault.amps, volts, ways, ledger)
+    needed = opens_from(gates(fuse, ledger), ledger.get(fuse, "rating-cold"), within)
+    if needed == inf:
+        return
+    room = volts * (1 / needed - 1 / fault.amps)
     words = f"a far-end fault of {feed.name} must draw {show(needed, 'current')} to open the {fuse.rating.text} fuse in {show(within, 'time')}"
     # what the loop may resist more than now
     yield Budget(
         "fuse-never-blows", fuse.name, words, ways, 0.0, room, "fault-clears-within", within, "time", 0.0, hot_ohms
     )  # fmt: skip
+
+
+def _unharmed(
+    feed: t.Run,
+    fuse: t.Fuse,
+    amps: float,
+    volts: float,
+    ways: tuple[tuple[t.Run, float], ...],
+    ledger: Ledger,
+) -> Iterator[Budget]:
+    """The same for a fuse that must open before the feed is harmed: how much current that takes goes by the size of the feed itself, so
+    a size brings its own room along."""
+    assert isinstance(feed.cable, t.Cable)
+    clears = clears_from(feed, fuse, ledger)
+
+    def spend(run: t.Run, part: float, size: ConductorSize, ledger: Ledger) -> float:
+        return hot_ohms(run, part, size, ledger) - (volts / clears(size) if run is feed else 0.0)
+
+    present = conductors.conductor(feed.cable.size.kind, feed.cable.size.number)
+    room = volts / clears(present) - volts / amps
+    words = f"a far-end fault that the {fuse.rating.text} fuse clears before {feed.name} is harmed"
+    yield Budget("fuse-slower-than-cable", fuse.name, words, ways, 0.0, room, "", 0.0, "time", 0.0, spend)
+
+
+def clears_from(feed: t.Run, fuse: t.Fuse, ledger: Ledger) -> Callable[[ConductorSize], float]:
+    """The least current, A, from which on the fuse opens before a feed of some size is harmed; never below 1 A."""
+    curve, rating = gates(fuse, ledger), ledger.get(fuse, "rating-cold")
+    celsius, able = ledger.get(feed, "class"), carries(feed, ledger)
+    k = thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value).value
+    return lambda size: _clears_from(curve, rating, size.area_mm2, k, round(able(size), 3))
+
+
+@cache
+def _clears_from(
+    curve: tuple[opening.Gate, ...], rating: float, area_mm2: float, k: float, steady: float
+) -> float:
+    def harmed(amps: float) -> bool:
+        bears = withstands_seconds(amps, area_mm2, k, steady) if steady > 0.0 else 0.0
+        return opening.opens_by(curve, rating, amps) > bears
+
+    corners = {gate[0] * rating * near for gate in curve for near in (1 - 1e-9, 1.0)}
+    steps = {max(1.0, steady) * FINE**step for step in range(40)}
+    looks = sorted(amps for amps in corners | steps if amps >= steady)
+    worst = max((index for index, amps in enumerate(looks) if harmed(amps)), default=None)
+    if worst is None:
+        return 1.0
+    if worst + 1 == len(looks):
+        return 1000.0 * rating
+    low, high = looks[worst], looks[worst + 1]
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (middle, high) if harmed(middle) else (low, middle)
+    return max(1.0, high)
 
 
 def _ways(fault: Fault, corner: faults.Corner, found: Found) -> Iterator[tuple[t.Run, float]]:

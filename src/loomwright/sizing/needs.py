@@ -134,19 +134,17 @@ def _protection(run: t.Run, ledger: Ledger) -> Iterator[Need]:
 
 
 def _far_fault(run: t.Run, ledger: Ledger) -> Iterator[Need]:
-    """The fuse must have cleared a fault at the far end before the cable is harmed."""
+    """The fuse must have cleared the greatest fault at the far end before the cable is harmed; of the least see `clearing`."""
     if run.role != "feed" or ledger.get(run, "exempt") or ledger.get(run, "guard") is None:
         return
     guard, able = ledger.get(run, "guard"), carries(run, ledger)
     k = adiabatic_k(run, ledger).value
     far = "start" if ledger.get(run, "fed-at-end") else "end"
-    for name in (f"{far}-fault", f"least-{far}-fault"):
-        amps = ledger.get(run, name)
-        if amps <= 0.0:
-            continue
+    amps = ledger.get(run, f"{far}-fault")
+    if amps > 0.0:
         opens = ledger.get(guard, "opens-by", amps)
 
-        def bears(size: ConductorSize, amps: float = amps) -> float:
+        def bears(size: ConductorSize) -> float:
             steady = able(size)
             if amps <= steady:
                 return inf
@@ -156,8 +154,8 @@ def _far_fault(run: t.Run, ledger: Ledger) -> Iterator[Need]:
             "fuse-slower-than-cable",
             guard.name,
             f"a far-end fault of {show(amps, 'current')} that the {guard.rating.text} fuse clears in {show(opens, 'time')}",
-            lambda size, bears=bears, opens=opens: opens <= bears(size),  # type: ignore[misc]
-            lambda size, bears=bears: f"{size.label} bears it for {show(bears(size), 'time')}",  # type: ignore[misc]
+            lambda size: opens <= bears(size),
+            lambda size: f"{size.label} bears it for {show(bears(size), 'time')}",
         )
 
 

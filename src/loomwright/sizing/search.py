@@ -1,8 +1,8 @@
 """The search: choose, judge the chosen text by the rule book, learn from its findings, until it has none of sizes.
 
 Each choice is the least cost by an integer program, of what the rules ask in the state before it: a size is allowed for a run only if
-it carries its current and its fuse opens before it is harmed at the faults that the network then gives (`needs`); the volts of load
-paths and the ohms of fault loops are sums over runs (`paths`, `clearing`). The choice is judged, and the program is made anew from its
+it carries its current and its fuse opens before it is harmed at the greatest fault that the network then gives (`needs`); the volts of
+load paths and the ohms of the loops of the least faults are sums over runs (`paths`, `clearing`). The choice is judged, and the program is made anew from its
 currents and faults, until a choice is its own answer. Then it is the least cost of all that hold those rules at its own
 currents, and the answer is called proven. Only where the turns go in a circle, or a finding stands that no sum foresaw, a size
 or a rating is learnt to be too small; what comes of that is least by single steps, and says so. Ratings are chosen before, the
