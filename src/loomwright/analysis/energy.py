@@ -7,12 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from math import expm1
+from typing import NamedTuple
 
 from loomwright.record import Record, made, replace
 
 EMPTY, FULL = 0.0, 1.0
 NEARLY = 0.99
 """From here a bank counts as full: the rest trickles in without end."""
+MINUTES = 5.0
+"""A step, where none is asked for."""
+SAME = 1e-9
+"""Two states of charge that are no further apart count as one."""
 
 
 class Bank(Record):
@@ -95,43 +100,62 @@ class Course(Record):
     lowest_at: float = 0.0
 
 
+class Step(NamedTuple):
+    """One step: its end and length in hours, what sources could give and loads ask, A; which share of the one was taken and of the
+    other served; the state that it leaves, and what was lost and unserved in it, Ah."""
+
+    ends: float
+    hours: float
+    offers: Mapping[str, float]
+    loads: Mapping[str, float]
+    taken: float
+    served: float
+    state: float
+    lost: float
+    unserved: float
+
+
 def simulate(
     bank: Bank,
     spells: Sequence[Spell],
     sources: Sequence[Source],
     days: float,
     start: float = FULL,
-    minutes: float = 5.0,
+    minutes: float = MINUTES,
 ) -> Course:
     """The bank over days of the same spells, in equal steps; sources are asked for the middle of each.
 
     Loads are served first from what comes in, the bank takes what it can of the rest. Raises ValueError for spells without length.
     """
-    length = sum(spell.hours for spell in spells)
-    if length <= 0.0:
-        raise ValueError("the spells of a day must have some length")
     hours, states = [0.0], [start]
     given = {source.name: 0.0 for source in sources}
     taken = {name: 0.0 for spell in spells for name in spell.loads}
-    state, lost, unserved = start, 0.0, 0.0
-    for at, step, spell in _steps(spells, length, days, minutes / 60):
-        loads = spell.drawn(at + step / 2)
-        asked = sum(loads.values())
-        offers = _offers(sources, at + step / 2)
-        wanted = asked + bank.takes(state, step)
-        share = min(1.0, wanted / sum(offers.values())) if any(offers.values()) else 0.0
-        inflow = sum(offers.values()) * share
-        state, gone, short = _next(bank, state, inflow, asked, step)
-        lost, unserved = lost + gone, unserved + short * step
-        for name, amps in offers.items():
-            given[name] += amps * share * step
-        served = (asked - short) / asked if asked else 0.0
-        for name, amps in loads.items():
-            taken[name] += amps * served * step
-        hours.append(at + step)
-        states.append(state)
+    lost = unserved = 0.0
+    for step in _walk(bank, spells, sources, days, start, minutes):
+        lost, unserved = lost + step.lost, unserved + step.unserved
+        for name, amps in step.offers.items():
+            given[name] += amps * step.taken * step.hours
+        for name, amps in step.loads.items():
+            taken[name] += amps * step.served * step.hours
+        hours.append(step.ends)
+        states.append(step.state)
     least = min(range(len(states)), key=states.__getitem__)
     return Course(tuple(hours), tuple(states), given, taken, lost, unserved, states[least], hours[least])
+
+
+def _walk(
+    bank: Bank, spells: Sequence[Spell], sources: Sequence[Source], days: float, state: float, minutes: float
+) -> Iterator[Step]:
+    length = sum(spell.hours for spell in spells)
+    if length <= 0.0:
+        raise ValueError("the spells of a day must have some length")
+    for at, hours, spell in _steps(spells, length, days, minutes / 60):
+        loads, offers = spell.drawn(at + hours / 2), _offers(sources, at + hours / 2)
+        asked, offered = sum(loads.values()), sum(offers.values())
+        share = min(1.0, (asked + bank.takes(state, hours)) / offered) if offered else 0.0
+        state, lost, short = _next(bank, state, offered * share, asked, hours)
+        served = (asked - short) / asked if asked else 0.0
+        yield Step(at + hours, hours, offers, loads, share, served, state, lost, short * hours)
 
 
 def _next(bank: Bank, state: float, inflow: float, asked: float, step: float) -> tuple[float, float, float]:
@@ -187,15 +211,22 @@ def _steps(
 def hours_until(
     bank: Bank, spells: Sequence[Spell], sources: Sequence[Source], start: float, goal: float, days: int
 ) -> float | None:
-    """The hours in which the bank first comes to `goal`, upward or downward from `start`; None within so many days."""
-    course = simulate(bank, spells, sources, days, start)
-    up = goal > start
-    reached = (
-        hour
-        for hour, state in zip(course.hours, course.state, strict=True)
-        if (state >= goal if up else state <= goal)
-    )
-    return next(reached, None)
+    """The hours in which the bank first comes to `goal`, upward or downward from `start`; None within so many days.
+
+    The search ends early where a day leaves the bank as it found it: all days are alike, so sources and loads must repeat with them.
+    """
+    if start == goal:
+        return 0.0
+    up, length = goal > start, sum(spell.hours for spell in spells)
+    morning, next_day = start, length
+    for step in _walk(bank, spells, sources, days, start, MINUTES):
+        if step.state >= goal if up else step.state <= goal:
+            return step.ends
+        if step.ends >= next_day - 1e-9:
+            if abs(step.state - morning) < SAME:
+                return None
+            morning, next_day = step.state, next_day + length
+    return None
 
 
 def unpaid(course: Course, bank: Bank) -> float:
