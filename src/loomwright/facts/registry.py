@@ -48,6 +48,8 @@ class Note(Record):
 
 
 FACTS: dict[tuple[str, str], Definition] = {}
+QUESTION = Definition("", "", "", "", "", (), lambda: None)
+"""What is asked from outside, as a condition of a rule asks: no fact, but it rests on facts as one does."""
 
 
 def fact(
@@ -129,6 +131,16 @@ class Ledger:
     def asked(self, thing: Any, name: str) -> list[tuple[Any, ...]]:
         """The arguments that a fact of a thing has been asked for with so far, in that order."""
         return [arguments for of, fact, arguments in self._entries if of == id(thing) and fact == name]
+
+    def reading(self, asking: Callable[[], Any]) -> tuple[Any, tuple[Entry | Note, ...]]:
+        """What a question answers, and the facts that it read to answer it, each once and in order."""
+        question = Entry(QUESTION, None, ())
+        self._open.append(question)
+        try:
+            answer = asking()
+        finally:
+            self._open.pop()
+        return answer, tuple({id(one): one for one in question.inputs}.values())
 
     def _compute(self, key: Key, entry: Entry) -> Entry:
         self._entries[key] = entry

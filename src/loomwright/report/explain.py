@@ -3,31 +3,25 @@
 from __future__ import annotations
 
 import datetime
-import os
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 from loomwright import resources
 from loomwright.facts.limits import load_limits
-from loomwright.facts.registry import FACTS, Definition, Entry, Ledger, Note, find
-from loomwright.facts.types import kinds_of, name_of
-from loomwright.model.things import Run
+from loomwright.facts.registry import FACTS, Definition, Ledger, find
+from loomwright.facts.types import kinds_of
 from loomwright.quantity import DIMENSIONS
 from loomwright.report import text
 from loomwright.report.check import Wishes, check
+from loomwright.report.derivation import OBVIOUS, Told, tree
 from loomwright.report.files import Unreadable, read_spec
+from loomwright.report.judgement import judgement
 from loomwright.rulebook.dimensions import noun
 from loomwright.rulebook.load import Rulebook, load_rules
 from loomwright.rulebook.subjects import widened
 from loomwright.rulebook.tree import Node, Rule
-from loomwright.rulebook.wording import called, printed
-from loomwright.source import Span
 from loomwright.syntax.hints import listed, nearest, quoted
 
-DEEPEST = 8  # levels of a derivation; what lies deeper is explained by asking for that fact
-OBVIOUS = "definition"  # the source of a fact that follows from the words of its sentence
-ABOVE = ", as above"
 OF_A_MODE = ("thing mode",)
 
 
@@ -64,13 +58,8 @@ def explain_in(topic: str, spec: str, name: str, today: datetime.date | None = N
     if not things:
         raise Unreadable(_no_thing(report.ledger, spec, name))
     if rule is not None:
-        found = [finding for finding in report.findings if name in finding.things]
-        return text.text(type(report)(report.files, tuple(found), ())) if found else _holds(rule, name)
+        return judgement(rule, report, name, kinds_of(things[0])[0])
     return "\n".join(_derivations(report.ledger, things, definitions, name))
-
-
-def _holds(rule: Rule, name: str) -> str:
-    return f"{rule.name} has nothing to say about {name}: it holds there, or does not concern it\n"
 
 
 def _definitions(topic: str) -> list[Definition]:
@@ -206,7 +195,7 @@ def _derivations(
                 continue
             for arguments in _arguments(ledger, thing, definition):
                 shown += 1
-                yield "\n".join(_tree(ledger.entry(thing, definition.name, *arguments), Told())) + "\n"
+                yield "\n".join(tree(ledger.entry(thing, definition.name, *arguments), Told())) + "\n"
     if not shown:
         kinds = listed(sorted({definition.kind for definition in definitions}))
         raise Unreadable(
@@ -227,61 +216,3 @@ def _arguments(ledger: Ledger, thing: Any, definition: Definition) -> list[tuple
             " and no rule asked it for one here; ask for a fact that rests on it"
         )
     return asked
-
-
-@dataclass(slots=True)
-class Told:
-    """What a derivation has said already: it is said once."""
-
-    facts: set[int] = field(default_factory=set)
-    notes: set[Note] = field(default_factory=set)
-
-
-def _tree(entry: Entry, told: Told, depth: int = 0, source: str = OBVIOUS) -> Iterator[str]:
-    """A fact, and beneath it what it rests on. `source` is that of the fact above: it is not repeated."""
-    pad = text.INDENT * depth
-    again = id(entry) in told.facts and bool(entry.inputs)
-    yield (
-        f"{pad}{_one_line(entry, entry.definition.source)}{ABOVE}"
-        if again
-        else f"{pad}{_one_line(entry, source)}"
-    )
-    told.facts.add(id(entry))
-    own = entry.definition.source
-    for part in () if again or depth > DEEPEST else entry.inputs:
-        if not isinstance(part, Note):
-            yield from _tree(part, told, depth + 1, own)
-        elif part not in told.notes:
-            told.notes.add(part)
-            yield f"{pad}{text.INDENT}{_note(part, own)}"
-
-
-def _one_line(entry: Entry, source: str) -> str:
-    definition = entry.definition
-    taken = zip(entry.arguments, definition.takes, strict=True)
-    arguments = ", ".join(printed(argument, kind) for argument, kind in taken)
-    who = f"{_who(entry.thing)}.{definition.name}" + (f"({arguments})" if arguments else "")
-    if entry.missing:
-        value = "unknown: " + "; ".join(f"{reason.what}{_place(reason.span)}" for reason in entry.missing)
-    else:
-        value = printed(entry.value, definition.type)
-    return f"{who} = {value}{_cited(definition.source, source)}"
-
-
-def _who(thing: Any) -> str:
-    """The name of a thing; of the two legs of a circuit, which bear one name, the second as its return."""
-    second = isinstance(thing, Run) and thing.circuit is not None and thing.role == "earth"
-    return f"the return of {thing.name}" if second else called(thing) or name_of(thing)
-
-
-def _note(note: Note, source: str) -> str:
-    return f"{note.text}{_cited(note.source, source)}{_place(note.span) if note.span else ''}"
-
-
-def _cited(source: str, above: str) -> str:
-    return f"  ({source})" if source not in ("", OBVIOUS, above) else ""
-
-
-def _place(span: Span) -> str:
-    line, column = span.source.position(span.start)
-    return f"  {os.path.basename(span.source.path)}:{line}:{column}"

@@ -24,12 +24,16 @@ PAINT = {
 
 def text(report: Report, colour: bool = False) -> str:
     """Every error and finding, and a closing summary."""
-    blocks = [_error(problem, colour) for problem in report.errors]
-    proven = [finding for finding in report.findings if finding.conceded or finding.severity != UNPROVEN]
-    blocks += [_finding(finding, colour) for finding in proven]
-    wanting = _to_look_at(report.findings, colour)
-    blocks += ["\n".join(wanting)] if wanting else []
-    return "\n\n".join([*blocks, summary(report)]) + "\n"
+    errors = [_error(problem, colour) for problem in report.errors]
+    return "\n\n".join([*errors, *blocks(report.findings, colour), summary(report)]) + "\n"
+
+
+def blocks(findings: Iterable[Finding], colour: bool = False) -> list[str]:
+    """Each proven finding, and what must be looked at for the others."""
+    found = list(findings)
+    proven = [finding for finding in found if finding.conceded or finding.severity != UNPROVEN]
+    wanting = _to_look_at(found, colour)
+    return [*(_finding(finding, colour) for finding in proven), *(["\n".join(wanting)] if wanting else [])]
 
 
 def _to_look_at(findings: Iterable[Finding], colour: bool) -> list[str]:

@@ -36,7 +36,7 @@ _READY: dict[int, Judge] = {}
 MOST_READY = 1000
 
 
-def _ready(rule: Rule) -> Judge:
+def ready(rule: Rule) -> Judge:
     """The rule made ready, once for all specs that the process checks."""
     found = _READY.get(id(rule))
     if found is None or found.rule is not rule:
@@ -52,7 +52,7 @@ def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = N
     Rules about concessions are judged last: what a concession covers is known only when all others are. `known` names all
     rules that there are, where only some of them are judged.
     """
-    judges = [_ready(rule) for rule in rules]
+    judges = [ready(rule) for rule in rules]
     names = [one.rule.name for one in judges]
     first = [one for one in judges if one.rule.about.kind != concessions.KIND]
     last = [one for one in judges if one.rule.about.kind == concessions.KIND]
@@ -64,17 +64,17 @@ def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = N
 
 def concerned(rule: Rule, ledger: Ledger) -> int:
     """How many things a rule has something to say of: those that its whens do not rule out, in some mode if it asks of modes."""
-    one = _ready(rule)
+    one = ready(rule)
     modes = ledger.installation.modes if rule.mode else (None,)
-    return sum(any(_concerns(one, env, mode) for mode in modes) for env in _environments(one, ledger))
+    return sum(any(_concerns(one, env, mode) for mode in modes) for env in environments(one, ledger))
 
 
 def _concerns(judge: Judge, env: Environment, mode: Any) -> bool:
-    _enter(judge, env, mode)
+    enter(judge, env, mode)
     return judge.when(env) is not False
 
 
-def _enter(judge: Judge, env: Environment, mode: Any) -> None:
+def enter(judge: Judge, env: Environment, mode: Any) -> None:
     """Make an environment ready for the conditions of one mode."""
     if judge.rule.mode is not None:
         env[judge.rule.mode.slot] = mode
@@ -93,7 +93,7 @@ def _findings(judge: Judge, ledger: Ledger) -> Iterator[Finding]:
     rule = judge.rule
     modes = ledger.installation.modes if rule.mode else (None,)
     of_circuits: dict[tuple[str, ...], Finding] = {}
-    for env in _environments(judge, ledger):
+    for env in environments(judge, ledger):
         found = [verdict for mode in modes if (verdict := _judged(judge, env, mode)) is not None]
         if found and is_leg(env[rule.about.slot]):
             worst = _worst(found)
@@ -109,7 +109,7 @@ def _graver(one: Finding | None, other: Finding) -> Finding:
     return other if one is None or ranks.index(other.severity) < ranks.index(one.severity) else one
 
 
-def _environments(judge: Judge, ledger: Ledger) -> Iterator[Environment]:
+def environments(judge: Judge, ledger: Ledger) -> Iterator[Environment]:
     """One environment for each thing that the rule is about."""
     about, of = judge.rule.about, judge.rule.of
     field = parent_field(about.kind, of.kind) if of else None
@@ -129,7 +129,7 @@ def _judged(judge: Judge, env: Environment, mode: Any) -> Verdict | None:
     A rule says: when these hold, those are needed. It is proved broken only where the whens certainly hold and a need
     certainly does not, and it holds wherever all needs do, whatever the whens.
     """
-    _enter(judge, env, mode)
+    enter(judge, env, mode)
     concerned = judge.when(env)
     if concerned is False:
         return None

@@ -51,8 +51,8 @@ def telling(rule: Rule) -> Telling:
         why=sentence(rule.why),
         do=sentence(rule.do),
         fixes=tuple(maker(fix) for fix in rule.fixes),
-        whens=_reads(rule, rule.whens),
-        needs=tuple(_reads(rule, (need,)) for need in rule.needs),
+        whens=reads(rule, rule.whens),
+        needs=tuple(reads(rule, (need,)) for need in rule.needs),
         excess=tuple(_excess(need) for need in rule.needs),
     )
 
@@ -64,7 +64,7 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
     span, label = _place(of, env, things[0])
     severity = _severity(of, env)
     needs = of.needs if failed is None else (of.needs[failed],)
-    reads = {read.name: read for group in (*needs, of.whens) for read in group}
+    asked = {read.name: read for group in (*needs, of.whens) for read in group}
     return Finding(
         rule=rule.name,
         severity=severity if missing is None else UNPROVEN,
@@ -76,7 +76,7 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
         why=of.why(env),
         do=of.do(env),
         sources=rule.sources,
-        facts=tuple(rested(read.name, read.node, read.closure, env) for read in reads.values()),
+        facts=tuple(rested(read.name, read.node, read.closure, env) for read in asked.values()),
         missing=tuple(Wanted(one.what, one.span) for one in missing.unknowns) if missing else (),
         edits=_edits(of, env) if missing is None else (),
         rule_file=rule.file,
@@ -138,7 +138,7 @@ def _excess(need: Node) -> Closure:
     return ratio
 
 
-def _reads(rule: Rule, conditions: tuple[Node, ...]) -> tuple[Read, ...]:
+def reads(rule: Rule, conditions: tuple[Node, ...]) -> tuple[Read, ...]:
     """The facts and limits that some conditions read, each once."""
     found: dict[str, Node] = {}
     for condition in conditions:
