@@ -6,9 +6,15 @@ import pytest
 from syrupy.assertion import SnapshotAssertion
 
 from loomwright.facts.registry import FACTS
-from loomwright.report.explain import ABOVE, explain, explain_in, limits_in, otherwise
-from loomwright.report.files import Unreadable
+from loomwright.report.check import check
+from loomwright.report.currents import currents
+from loomwright.report.derivation import ABOVE
+from loomwright.report.explain import explain, explain_in, limits_in, otherwise
+from loomwright.report.files import Unreadable, read_spec
+from loomwright.rulebook.finding import UNPROVEN
 from loomwright.rulebook.load import load_rules
+from loomwright.rulebook.proof import proofs
+from loomwright.rulebook.verdicts import FOUND
 
 BOOK = load_rules()
 PLANNED = "specs/orchard-bees/planned.fitout"
@@ -96,9 +102,93 @@ def test_the_two_legs_of_a_circuit_are_told_apart() -> None:
 
 
 @pytest.mark.usefixtures("in_checkout")
-def test_a_rule_is_explained_on_a_thing_whether_it_fails_there_or_not() -> None:
-    assert "[unfused-feed]" in explain_in("unfused-feed", AS_FOUND, "main")
-    assert "has nothing to say about main" in explain_in("unfused-feed", PLANNED, "main")
+def test_a_rule_that_holds_shows_its_conditions_and_the_figures_behind_them(
+    snapshot: SnapshotAssertion,
+) -> None:
+    assert explain_in("cable-overloaded", PLANNED, "main") == snapshot
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_a_rule_that_fails_shows_the_condition_that_says_no_and_the_finding() -> None:
+    told = explain_in("unfused-feed", AS_FOUND, "main")
+    assert "main: it does not hold\n" in told
+    assert "    need    no         f.fuse exists or f.short-link\n            main.fuse = none\n" in told
+    assert f"{AS_FOUND}:72:16: dangerous: main leaves crank.pos with no fuse [unfused-feed]" in told
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_a_rule_that_does_not_concern_a_thing_asks_nothing_after_the_when_that_says_so() -> None:
+    told = explain_in("unfused-feed", PLANNED, "gen-link")
+    assert "gen-link: the rule does not concern it" in told
+    assert "    when    no         not f.exempt" in told
+    assert "    need    not asked  f.fuse exists or f.short-link" in told
+    told = explain_in("unfused-feed", PLANNED, "house")
+    assert told == "unfused-feed is about a feed; house is a battery: the rule does not concern it\n"
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_a_rule_that_can_t_be_told_yet_says_which_condition_is_not_known_and_what_to_look_at() -> None:
+    told = explain_in("cable-overloaded", AS_FOUND, "pump")
+    assert "the worst of 2 modes: it can't be told yet" in told
+    assert "    need    not known  r.demand(m) <= r.carries" in told
+    assert "pump.carries = unknown: the cable size of pump" in told
+    assert "look at the cable size of pump" in told
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_of_several_modes_the_one_nearest_the_limit_stands_in_full_and_the_others_by_their_verdict() -> None:
+    told = explain_in("voltage-drop-high", PLANNED, "incubator")
+    assert "incubator in mode working, the worst of 3 modes: it holds" in told
+    assert "limit-here = 3 %: limit.drop-critical if l.critical else limit.drop-other" in told
+    assert "limit.drop-critical = 3 %" in told
+    assert told.endswith("incubator in mode night: it holds\nincubator in mode driving: it holds\n")
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_a_rule_is_explained_on_both_legs_of_a_circuit_and_each_end_of_a_run() -> None:
+    legs = explain_in("cable-overloaded", PLANNED, "incubator-feed")
+    assert "\nincubator-feed in mode night, the worst" in legs
+    assert "\nthe return of incubator-feed in mode night, the worst" in legs
+    ends = explain_in("soldered-joint", AS_FOUND, "main")
+    assert "the end of main at crank.pos: it holds" in ends
+    assert "the end of main at house.pos: it does not hold" in ends
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_what_is_explained_of_a_rule_is_what_check_finds() -> None:
+    """Of every rule and every thing of the as-found spec: a finding where it does not hold, and nowhere else."""
+    report = check(read_spec(AS_FOUND), AS_FOUND)
+    assert report.ledger is not None
+    for rule in BOOK:
+        found = {name for one in report.findings if one.rule == rule.name for name in one.things}
+        for name in sorted(report.ledger.installation.named):
+            outcomes = {of_modes[0].outcome for of_modes in proofs(rule, report.ledger, name)}
+            assert bool(outcomes & {FOUND, UNPROVEN}) is (name in found), (rule.name, name)
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_a_fact_of_a_current_that_no_rule_asked_for_is_explained_at_the_thing_s_own_currents() -> None:
+    told = explain_in("fuse.holds-for", PLANNED, "main")
+    heads = [line for line in told.split("\n") if line.startswith("at ")]
+    assert heads == ["at its greatest-load:", "at its least-fault:", "at its fault:"]
+    assert "the fuse of main.holds-for(33.6 A) = no end" in told
+    sizes = explain_in("run.carrying-size", PLANNED, "main")
+    assert [line for line in sizes.split("\n") if line.startswith("at ")] == ["at its peak-current:"]
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_the_currents_of_a_fuse_are_its_load_each_start_behind_it_and_its_faults() -> None:
+    ledger = check(read_spec(PLANNED), PLANNED).ledger
+    assert ledger is not None
+    (fuse,) = [fuse for way, fuse in ledger.installation.fuse_of_way.items() if fuse and way.name == "ways.3"]
+    offers = currents(fuse, FACTS["fuse", "opens-by"], ledger)
+    assert [what for what, _ in offers] == [
+        "its greatest-load",
+        "the start of syrup-pump",
+        "its least-fault",
+        "its fault",
+    ]
+    assert dict(offers)["the start of syrup-pump"] == pytest.approx(18.0)
 
 
 @pytest.mark.parametrize(

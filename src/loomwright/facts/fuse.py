@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from loomwright.analysis import opening
 from loomwright.facts.attribute import attributes, gather
+from loomwright.facts.gates import LEAST, MOST, gates, gates_at
 from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end, unfused
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.run import consumers
 from loomwright.facts.wiring import END, SIDES, START, device_at, feedings, point_at, terminal_of_way
 from loomwright.model import things as t
 from loomwright.model.graph import Feeding
+from loomwright.quantity import show
 from loomwright.stock import fuses as stock
 
 attributes(
@@ -218,7 +220,8 @@ def backed_up(fuse: t.Fuse, ledger: Ledger) -> bool:
     source="ISO 8820-3, -5 operating times (from memory), log-log between gates, I²t beyond",
 )
 def opens_by(fuse: t.Fuse, ledger: Ledger, amps: float) -> float:
-    return opening.opens_by(gates(fuse, ledger), ledger.get(fuse, "rating-cold"), amps)
+    rating = ledger.get(fuse, "rating-cold")
+    return opening.opens_by(gates_at(fuse, amps, rating, MOST, ledger), rating, amps)
 
 
 @fact(
@@ -230,7 +233,8 @@ def opens_by(fuse: t.Fuse, ledger: Ledger, amps: float) -> float:
     source="ISO 8820-3, -5 operating times (from memory), log-log between gates, I²t beyond",
 )
 def holds_for(fuse: t.Fuse, ledger: Ledger, amps: float) -> float:
-    return opening.holds_for(gates(fuse, ledger), ledger.get(fuse, "rating-hot"), amps)
+    rating = ledger.get(fuse, "rating-hot")
+    return opening.holds_for(gates_at(fuse, amps, rating, LEAST, ledger), rating, amps)
 
 
 @fact(
@@ -260,15 +264,11 @@ def _rerated(fuse: t.Fuse, ledger: Ledger, hot: bool) -> float:
     celsius = ledger.known(where.hottest if hot else where.coolest, where.name).quantity.si
     cited = stock.temperature_factor(celsius)
     factor = min(1.0, cited.value) if hot else max(1.0, cited.value)
-    ledger.note(f"× {factor:.3g}", f"{cited.source} ({cited.mark})" if cited.mark else cited.source)
+    ledger.note(
+        f"{fuse.rating.text} × {factor:.3g} at {show(celsius, 'temperature')}",
+        f"{cited.source} ({cited.mark})" if cited.mark else cited.source,
+    )
     return fuse.rating.quantity.si * factor
-
-
-def gates(fuse: t.Fuse, ledger: Ledger) -> tuple[opening.Gate, ...]:
-    """The gates of a fuse's kind, put into the derivation."""
-    kind = stock.kind(fuse.kind)
-    ledger.note(f"gates of the {kind.title}", f"{kind.gates_source} ({kind.gates_basis})")
-    return tuple((gate.multiple, gate.min_s, gate.max_s) for gate in kind.gates)
 
 
 @fact(
@@ -283,8 +283,8 @@ def parts_first(fuse: t.Fuse, ledger: Ledger) -> bool:
     if upper is None:
         return True
     return opening.parts_first(
-        (gates(fuse, ledger), fuse.rating.quantity.si),
-        (gates(upper, ledger), upper.rating.quantity.si),
+        (gates(fuse, ledger), ledger.known(fuse.rating, "rated").quantity.si),
+        (gates(upper, ledger), ledger.known(upper.rating, "rated").quantity.si),
         ledger.get(fuse, "fault"),
     )
 

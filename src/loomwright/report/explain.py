@@ -13,6 +13,7 @@ from loomwright.facts.types import kinds_of
 from loomwright.quantity import DIMENSIONS
 from loomwright.report import text
 from loomwright.report.check import Wishes, check
+from loomwright.report.currents import currents
 from loomwright.report.derivation import OBVIOUS, Told, tree
 from loomwright.report.files import Unreadable, read_spec
 from loomwright.report.judgement import judgement
@@ -23,6 +24,7 @@ from loomwright.rulebook.tree import Node, Rule
 from loomwright.syntax.hints import listed, nearest, quoted
 
 OF_A_MODE = ("thing mode",)
+OF_A_CURRENT = ("current",)
 
 
 def explain(topic: str) -> str:
@@ -193,9 +195,11 @@ def _derivations(
         for definition in definitions:
             if find(kinds_of(thing), definition.name) is not definition:
                 continue
-            for arguments in _arguments(ledger, thing, definition):
+            for at, arguments in _arguments(ledger, thing, definition):
                 shown += 1
-                yield "\n".join(tree(ledger.entry(thing, definition.name, *arguments), Told())) + "\n"
+                head = [f"at {at}:"] if at else []
+                lines = tree(ledger.entry(thing, definition.name, *arguments), Told())
+                yield "\n".join([*head, *lines]) + "\n"
     if not shown:
         kinds = listed(sorted({definition.kind for definition in definitions}))
         raise Unreadable(
@@ -203,13 +207,18 @@ def _derivations(
         )
 
 
-def _arguments(ledger: Ledger, thing: Any, definition: Definition) -> list[tuple[Any, ...]]:
-    """Every mode for a fact of a mode; for one that takes a figure those figures that the rules asked it for."""
+def _arguments(ledger: Ledger, thing: Any, definition: Definition) -> Iterable[tuple[str, tuple[Any, ...]]]:
+    """Every mode for a fact of a mode; for one that takes a figure those figures that the rules asked it for.
+
+    Where they asked for none, the thing's own currents, each with what it is.
+    """
     if not definition.takes:
-        return [()]
+        return [("", ())]
     if definition.takes == OF_A_MODE:
-        return [(mode,) for mode in ledger.installation.modes]
-    asked = ledger.asked(thing, definition.name)
+        return [("", (mode,)) for mode in ledger.installation.modes]
+    asked = [("", arguments) for arguments in ledger.asked(thing, definition.name)]
+    if definition.takes == OF_A_CURRENT:
+        asked = asked or [(what, (amps,)) for what, amps in currents(thing, definition, ledger)]
     if not asked:
         raise Unreadable(
             f"{definition.kind}.{definition.name} takes {listed(map(noun, definition.takes), 'and')},"

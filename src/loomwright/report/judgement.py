@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from loomwright.facts.connection import spoken
+from loomwright.model.things import End, Joint
 from loomwright.report import text
 from loomwright.report.check import Report
 from loomwright.report.derivation import Told, beneath, who
@@ -28,11 +30,8 @@ def judgement(rule: Rule, report: Report, name: str, kind: str) -> str:
     head = [f"{rule.name}: {rule.severity}", rule.title, ""]
     found = proofs(rule, report.ledger, name)
     if not found:
-        what = f"{rule.name} asks of {noun('thing ' + rule.about.kind)}"
-        return (
-            "\n".join([*head, f"{what}; {name} is {noun('thing ' + kind)}, and has none that is asked of"])
-            + "\n"
-        )
+        what = f"{rule.name} is about {noun('thing ' + rule.about.kind)}; {name} is {noun('thing ' + kind)}"
+        return f"{what}: the rule does not concern it\n"
     told = Told()
     blocks = ["\n".join(_of_thing(of_modes, Told(told.facts))) for of_modes in found]
     blocks += text.blocks(one for one in report.findings if name in one.things)
@@ -51,4 +50,5 @@ def _of_thing(of_modes: list[Proof], told: Told) -> Iterator[str]:
 def _named(proof: Proof, of: int = 1) -> str:
     """ "main in mode driving, the worst of 3 modes"."""
     mode = f" in mode {proof.mode.name}" if proof.mode is not None else ""
-    return f"{who(proof.thing)}{mode}" + (f", the worst of {of} modes" if of > 1 else "")
+    thing = spoken(proof.thing) if isinstance(proof.thing, (End, Joint)) else who(proof.thing)
+    return f"{thing}{mode}" + (f", the worst of {of} modes" if of > 1 else "")

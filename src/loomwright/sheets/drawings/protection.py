@@ -9,7 +9,7 @@ from math import ceil, floor, inf, log10
 from typing import Any
 
 from loomwright.analysis import opening
-from loomwright.facts.fuse import gates
+from loomwright.facts.gates import gates
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import written
