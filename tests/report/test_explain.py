@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from math import log
+
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
@@ -216,3 +219,62 @@ def test_what_can_t_be_explained_is_said(topic: str, spec: str, name: str, messa
     with pytest.raises(Unreadable) as refused:
         explain_in(topic, spec, name)
     assert str(refused.value) == message
+
+
+# ---------------------------------------------------------------- every figure of a sum stands in its derivation
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_the_resistance_of_a_run_is_the_sum_of_the_figures_in_its_derivation() -> None:
+    for spec, name in ((PLANNED, "main"), (AS_FOUND, "main"), (PLANNED, "hub-feed")):
+        told = explain_in("run.resistance", spec, name)
+        metres, per_metre = map(float, re.findall(r"copper ([\d.]+) m × ([\d.]+) mohm/m", told)[0])
+        contacts = re.findall(r"(\d+) × ([\d.]+) mΩ, limit contact-", told)
+        fuses = re.findall(r"fuse of \d+ A: ([\d.]+) mΩ", told)
+        total = (
+            metres * per_metre + sum(int(n) * float(each) for n, each in contacts) + sum(map(float, fuses))
+        )
+        found = re.findall(r"\.resistance = ([\d.]+) mΩ", told)
+        assert contacts
+        assert float(found[0]) == pytest.approx(total, rel=0.005)
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_the_time_of_a_fuse_comes_out_of_the_gates_in_its_derivation() -> None:
+    told = explain_in("fuse.opens-by", PLANNED, "main")
+    amps, multiple, rating = map(float, re.findall(r"([\d.]+) A is ([\d.]+) × ([\d.]+) A", told)[0])
+    (edge,) = re.findall(r"opens within ([\d.]+) s at ([\d.]+) × and ([\d.]+) s at ([\d.]+) ×", told)
+    slow, low, fast, high = map(float, edge)
+    assert multiple == pytest.approx(amps / rating, rel=0.003)
+    share = log(multiple / low) / log(high / low)
+    assert f"opens-by({amps:g} A) = {slow * (fast / slow) ** share:.1f} s" in told
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_the_drop_of_a_load_shows_the_volts_that_it_is_a_share_of() -> None:
+    told = explain_in("load.drop", PLANNED, "incubator")
+    assert told.count("of the nominal 12 V  planned.fitout:") == 3
+
+
+@pytest.mark.parametrize("fact", ["fuse.fault", "fuse.least-fault"])
+@pytest.mark.usefixtures("in_checkout")
+def test_a_fault_through_a_fuse_shows_each_source_s_share(fact: str) -> None:
+    told = explain_in(fact, PLANNED, "main")
+    given = [float(amps.replace(" ", "")) for amps in re.findall(r"gives ([\d ]+) A", told)]
+    taken = [float(amps.replace(" ", "")) for amps in re.findall(r"takes ([\d ]+) A", told)]
+    total = float(re.findall(r"fault = ([\d ]+) A", told)[0].replace(" ", ""))
+    assert given
+    assert sum(given) - sum(taken) == pytest.approx(total, abs=2.0)  # each is rounded to an ampere
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_what_a_derivation_says_fits_the_page_before_its_source() -> None:
+    for fact, name in (
+        *MAIN,
+        ("fuse.parts-first", "ways.1"),
+        ("run.resistance", "main"),
+        ("fuse.fault", "ways.1"),
+    ):
+        for line in explain_in(fact, PLANNED, name).split("\n"):
+            said = line.partition("  (")[0]
+            assert len(said.strip()) <= 100, line

@@ -8,8 +8,8 @@ from typing import Any
 from loomwright.facts.registry import Definition, Ledger, Missing
 from loomwright.model.things import Fuse, Load, Run
 
-LOADS = {Fuse: ("greatest-load",), Run: ("peak-current",)}
-FAULTS = {
+LOADS: dict[type, tuple[str, ...]] = {Fuse: ("greatest-load",), Run: ("peak-current",)}
+FAULTS: dict[type, tuple[str, ...]] = {
     Fuse: ("least-fault", "fault"),
     Run: ("least-start-fault", "least-end-fault", "start-fault", "end-fault"),
 }

@@ -20,6 +20,7 @@ from loomwright.facts.electrics.switching import senses_voltage
 from loomwright.facts.electrics.wiring import Groups, Link, Wiring, node, node_of, run_key, wiring
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
+from loomwright.quantity import show
 from loomwright.stock import conductors
 
 POSITIVES = ("pos", "in", "out", "solar")
@@ -122,7 +123,16 @@ def fault_of_run(run: t.Run, side: str, at: Corner) -> Fault | None:
     return pick(faults_at(node_of(point), devices_at(run, side), at), at.least)
 
 
-def through_earth(run: t.Run, at: Corner) -> float:
+def note_shares(fault: Fault, at: Corner, ledger: Ledger, spot: str = "") -> None:
+    """Put into the derivation where the current comes from, and which return it takes."""
+    ledger.note(f"a short from {spot or fault.a} to {fault.b}: {show(abs(fault.amps), 'current')}")
+    for source in at.sources:
+        amps = fault.through(source.name)
+        if abs(amps) >= 0.05:
+            ledger.note(f"{source.name} {'gives' if amps > 0 else 'takes'} {show(abs(amps), 'current')}")
+
+
+def through_earth(run: t.Run, at: Corner, ledger: Ledger) -> float:
     """The most that a fault sends through a return run: a battery's positive on any structure, or what it returns shorted."""
     key = run_key(run)
     if key not in at.network.elements:
@@ -134,7 +144,11 @@ def through_earth(run: t.Run, at: Corner) -> float:
         if source.kind == "battery":
             pairs += [(source.pos, structure) for structure in at.structures]
     live = [(a, b) for a, b in pairs if a != b and at.is_live(a) and at.groups.find(a) == at.groups.find(b)]
-    return max((abs(at.fault(a, b).through(key)) for a, b in live), default=0.0)
+    through = {abs(fault.through(key)): fault for fault in (at.fault(a, b) for a, b in reversed(live))}
+    if not through:
+        return 0.0
+    note_shares(through[max(through)], at, ledger)
+    return max(through)
 
 
 def nodes_of(run: t.Run) -> tuple[str, str]:
@@ -147,7 +161,7 @@ def through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
     faults = [*faults_at(before, devices, at), *faults_at(after, devices, at)]
     if element not in at.network.elements:
         return _nothing_through(fuse, ledger)
-    return max((abs(fault.through(element)) for fault in faults), default=0.0)
+    return _through(fuse, element, faults, at, ledger)
 
 
 def _nothing_through(fuse: t.Fuse, ledger: Ledger) -> float:
@@ -173,7 +187,18 @@ def least_through_fuse(fuse: t.Fuse, ledger: Ledger) -> float:
         near_start = ledger.known(fuse.from_start_m) * 2 <= length
         far, side = (run.end, "end") if near_start else (run.start, "start")
         faults = faults_at(node_of(far), devices_at(run, side), at)
-    return min((abs(fault.through(element)) for fault in faults), default=0.0)
+    return _through(fuse, element, faults, at, ledger)
+
+
+def _through(fuse: t.Fuse, element: str, faults: Iterable[Fault], at: Corner, ledger: Ledger) -> float:
+    """The most that one of the faults sends through a fuse, at the least corner the least."""
+    through = {abs(fault.through(element)): fault for fault in faults}
+    if not through:
+        return 0.0
+    amps = min(through) if at.least else max(through)
+    inside = through[amps].a.startswith(f"{element.partition('/')[0]}/")
+    note_shares(through[amps], at, ledger, f"right behind the fuse of {fuse.name}" if inside else "")
+    return amps
 
 
 def _fuse_place(fuse: t.Fuse, ledger: Ledger) -> tuple[str, str, str, list[t.Device]]:

@@ -2,41 +2,26 @@
 
 from __future__ import annotations
 
-from loomwright.analysis.faults import Fault
 from loomwright.facts.electrics import faults as f
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model import things as t
-from loomwright.quantity import show
 
 METHOD = "Thévenin's theorem on the network without its loads"
-GREATEST = "batteries full, engine running, full sun, every contact closed and perfect, conductors at limit fault-cold"
-LEAST = (
-    "batteries alone, low and old, conductors at their class, contacts and the fault as the limits have them"
-)
+GREATEST = "batteries full, engine running, full sun, perfect contacts, conductors at limit fault-cold"
+LEAST = "batteries alone, low and old, conductors at their class, contacts and fault as in the limits"
 
 
 def _of_run(run: t.Run, ledger: Ledger, side: str, least: bool) -> float:
     at = f.least_corner(f.nodes_of(run), ledger) if least else f.corner(ledger)
     ledger.note(LEAST if least else GREATEST, METHOD)
     if run.role == "earth":
-        return f.through_earth(run, at)
+        return f.through_earth(run, at, ledger)
     fault = f.fault_of_run(run, side, at)
     if fault is None:
         ledger.note("no source reaches it", METHOD)
         return 0.0
-    _note_shares(fault, at, ledger)
+    f.note_shares(fault, at, ledger)
     return max(0.0, fault.amps)
-
-
-def _note_shares(fault: Fault, at: f.Corner, ledger: Ledger) -> None:
-    """Where the current comes from, and which return it takes."""
-    ledger.note(f"from {fault.a} to {fault.b}", METHOD)
-    for source in at.sources:
-        amps = fault.through(source.name)
-        if abs(amps) >= 0.05:
-            ledger.note(
-                f"{source.name} {'gives' if amps > 0 else 'takes'} {show(abs(amps), 'current')}", METHOD
-            )
 
 
 @fact(

@@ -10,7 +10,6 @@ from loomwright.facts.electrics.asking import (
     state_of,
     volts_between,
 )
-from loomwright.facts.electrics.sources import system_volts
 from loomwright.facts.electrics.wiring import node
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
@@ -158,7 +157,12 @@ def source_volts(source: t.Device, mode: t.Mode, ledger: Ledger) -> float:
     takes=IN_MODE,
 )
 def drop(load: t.Load, ledger: Ledger, mode: t.Mode) -> float:
-    return float(ledger.get(load, "lost-volts", mode)) / system_volts(ledger)
+    return float(ledger.get(load, "lost-volts", mode)) / _nominal(ledger)
+
+
+def _nominal(ledger: Ledger) -> float:
+    """The system's nominal volts, put into the derivation."""
+    return float(ledger.known(ledger.installation.fitout.system, "of the nominal").quantity.si)
 
 
 @fact(
@@ -178,4 +182,4 @@ def surge_drop(load: t.Load, ledger: Ledger, mode: t.Mode) -> float | None:
     assert solution is not None
     _, ohms = solution.thevenin(*(node_at(load, label, ledger) for label in ("pos", "neg")))
     ledger.note(f"{ohms * 1e3:.3g} mohm at its terminals", "Thévenin's theorem")
-    return float((lost + max(0.0, surge - running) * ohms) / system_volts(ledger))
+    return float((lost + max(0.0, surge - running) * ohms) / _nominal(ledger))

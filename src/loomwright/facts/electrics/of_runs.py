@@ -10,6 +10,8 @@ from loomwright.facts.electrics.warmth import warmth_of
 from loomwright.facts.electrics.wiring import node_of, wiring
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
+from loomwright.quantity import show
+from loomwright.stock import fuses
 
 IN_MODE = ("thing mode",)
 HEAT = "heat balance on the IEC 60287 principle: θ = Ta + (Tc − Ta) (I / Iz)²"
@@ -29,13 +31,22 @@ def resistance(run: t.Run, ledger: Ledger) -> float:
         f"copper {r.run_length(run, ledger):.3g} m × {per_metre.value * 1e3:.4g} mohm/m",
         f"{per_metre.source} ({per_metre.mark})" if per_metre.mark else per_metre.source,
     )
-    contacts, fuse = sum(p.contacts for p in parts), sum(p.fuse for p in parts)
-    ledger.note(
-        f"lugs, joints and holders {contacts * 1e3:.3g} mohm", "limits contact-… : common practice, no source"
-    )
-    if fuse:
-        ledger.note(f"fuses {fuse * 1e3:.3g} mohm", "typical drop at the rating: common practice, no source")
-    return sum(p.copper for p in parts) + contacts + fuse
+    for name, count in r.contacts(run, ledger).items():
+        one = ledger.limits[name]
+        ledger.note(f"{count} × {one.text}, limit {name}", one.printed_source)
+    for part in parts:
+        if part.of is not None:
+            ledger.note(
+                f"fuse of {part.of.rating.text}: {show(part.fuse, 'resistance')}",
+                fuse_source(part.of),
+            )
+    return sum(part.copper + part.contacts + part.fuse for part in parts)
+
+
+def fuse_source(fuse: t.Fuse) -> str:
+    """Where a fuse's typical resistance comes from."""
+    cited = fuses.typical_ohm(fuses.kind(fuse.kind), fuse.rating.quantity.si)
+    return f"{cited.source} ({cited.mark})" if cited.mark else cited.source
 
 
 @fact(

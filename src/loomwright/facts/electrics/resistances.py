@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -19,6 +20,8 @@ END_LIMITS = {
     "plug": "contact-plug",
 }
 CONTACT_LIMITS = {"isolator": "contact-isolator", "switch": "contact-switch", "shunt": "contact-shunt"}
+
+HOLDER = "contact-holder"
 
 
 class Segment(Record):
@@ -85,19 +88,26 @@ def fuse_segment(fuse: t.Fuse, ledger: Ledger) -> Segment:
     """The fuse itself, and its holder's two contacts where it isn't bolted in."""
     kind = fuses.kind(fuse.kind)
     amps = fuse.rating.quantity.si
-    holder = 0.0 if kind.bolt_in else limit(ledger, "contact-holder")
+    holder = 0.0 if kind.bolt_in else limit(ledger, HOLDER)
     return Segment(0.0, holder, fuses.typical_ohm(kind, amps).value if amps > 0 else 0.0, fuse)
 
 
 def end_ohms(end: t.End, ledger: Ledger) -> float:
     """The joint from a conductor to what it is fastened to."""
+    return sum(limit(ledger, name) for name in _end_limits(end))
+
+
+def _end_limits(end: t.End) -> Iterator[str]:
     fitting = end.fitting if isinstance(end.fitting, str) else ""
-    ohms = limit(ledger, END_LIMITS.get(fitting, "contact-unstated"))
+    yield END_LIMITS.get(fitting, "contact-unstated")
     if end.made == "twisted":
-        ohms += limit(ledger, "contact-twisted")
+        yield "contact-twisted"
     if end.held == "loose":
-        ohms += limit(ledger, "contact-loose")
-    return ohms
+        yield "contact-loose"
+
+
+def _joint_limit(joint: t.Joint) -> str:
+    return "contact-twisted" if joint.made == "twisted" else "contact-joint"
 
 
 def _joints_between(run: t.Run, ledger: Ledger, begin: float, stop: float, last: bool) -> Iterator[float]:
@@ -105,7 +115,18 @@ def _joints_between(run: t.Run, ledger: Ledger, begin: float, stop: float, last:
     for joint in () if isinstance(joints, t.Unknown) else joints:
         at = joint.at.quantity.si
         if begin <= at < stop or (last and at >= stop):
-            yield limit(ledger, "contact-twisted" if joint.made == "twisted" else "contact-joint")
+            yield limit(ledger, _joint_limit(joint))
+
+
+def contacts(run: t.Run, ledger: Ledger) -> Counter[str]:
+    """How often each contact limit is in the run: at its ends, its joints, its fuse holders."""
+    installation = ledger.installation
+    joints, fitted = installation.joints_of[run], installation.fuses_of[run]
+    names = [name for end in installation.ends_of[run] for name in _end_limits(end)]
+    names += [_joint_limit(joint) for joint in (() if isinstance(joints, t.Unknown) else joints)]
+    for fuse in () if isinstance(fitted, t.Unknown) else fitted:
+        names += () if fuses.kind(fuse.kind).bolt_in else (HOLDER,)
+    return Counter(names)
 
 
 def stated(value: Measure | t.Unknown | None, ledger: Ledger, otherwise: str) -> float:
