@@ -24,6 +24,7 @@ from loomwright.model.things import (
     Terminal,
     Unknown,
 )
+from loomwright.syntax.hints import listed
 
 Connection = End | Joint | Splice
 
@@ -195,10 +196,14 @@ def _left_to_others(end: End) -> bool:
 
 def _before(end: End, ledger: Ledger) -> list[End]:
     """The ends of the same statement that come before it and are judged themselves."""
+    ends = _of_statement(end, ledger)
+    return [each for each in ends[: ends.index(end)] if not _left_to_others(each)]
+
+
+def _of_statement(end: End, ledger: Ledger) -> list[End]:
     installation, run = ledger.installation, end.run
     legs = installation.legs_of[run.circuit] if run.circuit else (run,)
-    ends = [each for leg in legs for each in installation.ends_of[leg]]
-    return [each for each in ends[: ends.index(end)] if not _left_to_others(each)]
+    return [each for leg in legs for each in installation.ends_of[leg]]
 
 
 def _alike(end: End, other: End, ledger: Ledger) -> bool:
@@ -228,9 +233,36 @@ def spoken(connection: Connection) -> str:
     return f"the end of {connection.name} at {connection.point.name}"
 
 
+@fact("connection", "spoken", "text", "What a sentence calls it, and all that is judged with it.")
+def spoken_with(connection: Connection, ledger: Ledger) -> str:
+    ends = _judged_together(connection, ledger)
+    if len(ends) < 2:
+        return spoken(connection)
+    names = list(dict.fromkeys("its fuse" if isinstance(e.point, Fuse) else e.point.name for e in ends))
+    whole = len(ends) == sum(end.span == ends[0].span for end in _of_statement(ends[0], ledger))
+    return f"the ends of {connection.name}" + ("" if whole else f" at {listed(names, 'and')}")
+
+
+@fact(
+    "connection",
+    "verb",
+    "text",
+    "What a sentence goes on with: is, or are where several ends are judged as one.",
+)
+def verb(connection: Connection, ledger: Ledger) -> str:
+    return "are" if len(_judged_together(connection, ledger)) > 1 else "is"
+
+
+def _judged_together(connection: Connection, ledger: Ledger) -> list[End]:
+    """The ends that one finding is about: those of one clause that are alike."""
+    if not isinstance(connection, End) or _left_to_others(connection):
+        return []
+    ends = [end for end in _of_statement(connection, ledger) if not _left_to_others(end)]
+    return [end for end in ends if end is connection or _alike(connection, end, ledger)]
+
+
 attributes(
     "connection",
-    ("spoken", "text", "What a sentence calls it.", spoken),
     (
         "seen",
         "yes-no",

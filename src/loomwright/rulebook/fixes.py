@@ -34,6 +34,9 @@ OFFERED = frozenset(("fuse", "cable", "conductor", "way"))
 SEVERAL = frozenset(("fuse", "end", "way", "note", "joint"))
 """Clauses that may stand more than once in a block."""
 
+OF_ALL_ENDS = frozenset(("made", "cover", "held"))
+"""What is put right at all ends that one `ends` speaks of. A lug is not: each end has a stud of its own."""
+
 
 def maker(fix: Fix) -> Maker:
     """The fix as a function of the environment; it gives None where a value is unknown or a place not found."""
@@ -105,7 +108,7 @@ def _set(owner: Any, name: str, new: str) -> Edit | None:
     if isinstance(value, (Measure, Size)):
         return Edit(value.span, new, offered)
     if isinstance(owner, End):
-        return _set_word_of_end(owner, value, new)
+        return _set_word_of_end(owner, field, value, new)
     if isinstance(owner, Splice) and isinstance(value, str) and value in owner.clauses:
         return Edit(owner.clauses[value], new, offered)  # of a splice the word itself is the clause
     if isinstance(owner, Thing):
@@ -114,14 +117,24 @@ def _set(owner: Any, name: str, new: str) -> Edit | None:
     return Edit(found, new, offered) if found else None
 
 
-def _set_word_of_end(end: End, old: Any, new: str) -> Edit | None:
-    """In the end's own clause where it has one; else a clause of its own, which adds up with `ends` and `practice`."""
-    if isinstance(end.point, Fuse):
-        return None
-    if re.match(r"end\s", end.span.text):
+def _set_word_of_end(end: End, field: str, old: Any, new: str) -> Edit | None:
+    """In the end's own clause where it has one; what `ends` says of all of them is set right for all of them.
+
+    What `practice` says is left as it is: a clause of the run adds up with it.
+    """
+    alone = re.match(r"end\s", end.span.text) is not None
+    if alone or (field in OF_ALL_ENDS and _is_inside(end.span, end.run)):
         found = _word(end.span, old) if isinstance(old, str) else None
         return Edit(found, new, False) if found else Edit(_after(end.span), f" {new}", False)
-    return _add(end.run, f"end {end.point.name} {new}")
+    if field in OF_ALL_ENDS and re.match(r"ends\s", end.span.text):
+        return _add(end.run, f"ends {new}")
+    return None if isinstance(end.point, Fuse) else _add(end.run, f"end {end.point.name} {new}")
+
+
+def _is_inside(span: Span, owner: Thing) -> bool:
+    """Whether a clause stands in the statement's own block."""
+    block = _block(owner.span)
+    return block is not None and span.source is owner.span.source and block[0] <= span.start < block[1]
 
 
 def _word(within: Span, word: str) -> Span | None:
@@ -149,19 +162,18 @@ def _add(thing: Any, clause: str) -> Edit | None:
     offered = keyword in OFFERED
     block = _block(owner.span)
     old = owner.clauses.get(keyword)
-    if old is not None and block and _replaces(clause, keyword, old, owner, block):
+    if old is not None and _replaces(clause, keyword, old, owner):
         return Edit(old, clause, offered)
     if block is None:
         return Edit(_after(owner.span), f" {{ {clause} }}", offered)
     return Edit(Span(owner.span.source, block[0], block[0]), _on_its_line(owner.span, block, clause), offered)
 
 
-def _replaces(clause: str, keyword: str, old: Span, owner: Thing, block: tuple[int, int]) -> bool:
+def _replaces(clause: str, keyword: str, old: Span, owner: Thing) -> bool:
     """Whether the new clause takes the place of an old one: not where both may stand, nor where the old one is inherited."""
-    inside = old.source is owner.span.source and block[0] <= old.start < block[1]
     empty = old.text.split()[1:] in (["none"], ["unknown"])
     one_place = " in " in clause or (isinstance(owner, Run) and " in " in old.text)
-    return inside and (empty or keyword not in SEVERAL) and not one_place
+    return _is_inside(old, owner) and (empty or keyword not in SEVERAL) and not one_place
 
 
 def _block(head: Span) -> tuple[int, int] | None:
