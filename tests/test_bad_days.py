@@ -263,7 +263,7 @@ def test_a_terminal_of_another_code_page_gets_every_line(tmp_path: Path, encodin
     plain = run(tmp_path, *words, encoding=encoding, PYTHONIOENCODING=encoding)
     assert plain.returncode == whole.returncode
     assert plain.stdout.count("\n") == whole.stdout.count("\n") > 20
-    assert plain.stderr == whole.stderr
+    assert plain.stderr.count("\n") == whole.stderr.count("\n") == 1  # the time taken
 
 
 def test_no_locale_and_no_clock_changes_a_byte(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -33,13 +34,13 @@ def test_a_sound_spec_ends_with_nought(tmp_path: Path) -> None:
     (tmp_path / "van.fitout").write_text(SOUND)
     done = run("check", str(tmp_path / "van.fitout"))
     assert done.exit_code == 0
-    assert done.output.startswith("nothing found\n")
+    assert done.stdout.startswith("nothing found\n")
 
 
 def test_a_fragment_alone_is_not_called_sound(tmp_path: Path) -> None:
     (tmp_path / "parts.fitout").write_text("")
     done = run("check", str(tmp_path / "parts.fitout"))
-    assert done.output.startswith("nothing checked")
+    assert done.stdout.startswith("nothing checked")
 
 
 @pytest.mark.usefixtures("in_checkout")
@@ -53,7 +54,7 @@ def test_a_spec_with_errors_ends_with_two_and_lists_them(tmp_path: Path) -> None
     spec.write_text('fitout "Van" { stage planed }\nfeed a frm b.pos to c.pos { }\n')
     done = run("check", "--format", "gnu", str(spec))
     assert done.exit_code == 2
-    lines = done.output.splitlines()
+    lines = done.stdout.splitlines()
     assert [line.split(": error: ")[0] for line in lines] == [f"{spec}:1:22", f"{spec}:2:8"]
 
 
@@ -92,16 +93,16 @@ def test_an_unknown_rule_is_a_usage_error() -> None:
 
 @pytest.mark.usefixtures("in_checkout")
 def test_only_and_skip_choose_rules() -> None:
-    only = json.loads(run("check", "--format", "json", "--only", "unfused-feed", AS_FOUND).output)
+    only = json.loads(run("check", "--format", "json", "--only", "unfused-feed", AS_FOUND).stdout)
     assert {finding["rule"] for finding in only["findings"]} == {"unfused-feed"}
-    rest = json.loads(run("check", "--format", "json", "--skip", "unfused-feed", AS_FOUND).output)
+    rest = json.loads(run("check", "--format", "json", "--skip", "unfused-feed", AS_FOUND).stdout)
     assert "unfused-feed" not in {finding["rule"] for finding in rest["findings"]}
     assert rest["findings"]
 
 
 @pytest.mark.usefixtures("in_checkout")
 def test_a_folder_means_every_spec_below_it() -> None:
-    found = json.loads(run("check", "--format", "json", "specs").output)
+    found = json.loads(run("check", "--format", "json", "specs").stdout)
     assert [file["path"] for file in found["files"]] == sorted(
         str(path) for path in Path("specs").rglob("*.fitout")
     )
@@ -129,7 +130,7 @@ def test_the_library_call_prints_nothing_and_finds_the_same(capsys: pytest.Captu
 
     report = loomwright.check(Path(AS_FOUND).read_text(), AS_FOUND)
     assert capsys.readouterr().out == ""
-    shown = json.loads(run("check", "--format", "json", AS_FOUND).output)
+    shown = json.loads(run("check", "--format", "json", AS_FOUND).stdout)
     assert [finding.message for finding in report.findings] == [one["message"] for one in shown["findings"]]
 
 
@@ -160,3 +161,17 @@ def test_a_fault_of_the_program_leaves_one_line_and_a_report(tmp_path: Path) -> 
 def test_each_help_gives_two_real_examples(command: str) -> None:
     shown = run(command, "--help").output
     assert shown.count("\n    loomwright ") >= 2
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_the_time_taken_goes_to_standard_error_and_not_into_the_findings() -> None:
+    done = run("check", "--format", "gnu", AS_FOUND)
+    assert re.fullmatch(r"took \d+\.\d\d s\n", done.stderr)
+    assert "took" not in done.stdout
+
+
+@pytest.mark.usefixtures("in_checkout")
+def test_what_only_a_licensed_electrician_may_do_is_never_skipped() -> None:
+    done = run("check", "--skip", "licensed-work", AS_FOUND)
+    assert done.exit_code == 2
+    assert "'licensed-work' can't be skipped: it names what only a licensed electrician may do" in done.output

@@ -21,6 +21,7 @@ check empty
 check latin.fitout
 check --only unfused-fed sound.fitout
 check --skip xyzzy sound.fitout
+check --skip licensed-work sound.fitout
 check --severity grave sound.fitout
 check --format prose sound.fitout
 check --today tomorrow sound.fitout
@@ -31,7 +32,7 @@ explain xyzzy sound.fitout main
 explain run.carries sound.fitout
 explain run.carries sound.fitout mian
 explain run.carries sound.fitout crank
-explain run.withstands sound.fitout back
+explain run.sturdy-size sound.fitout back
 explain run.carries broken.fitout main
 figures --mode nite sound.fitout
 sheets sound.fitout -o papers --only work-ordr

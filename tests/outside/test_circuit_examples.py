@@ -97,13 +97,3 @@ def test_headlights_on_a_battery() -> None:
     solution = network.solve("neg")
     assert solution.amps["lamps"] == close(page, page["amps"])
     assert solution.volts["pos"] == close(page, page["load_v"])
-
-
-@pytest.mark.parametrize("page", BOOK["voltage_drop"], ids=lambda page: page["source"])
-def test_drop_along_a_wire(page: dict[str, Any]) -> None:
-    network = Network()
-    network.battery("bus", "ground", 28.0, 0.0)
-    network.resistor("bus", "load", page["ohm_per_ft"] * page["feet"])
-    network.constant_current("load", "ground", page["amps"])
-    solution = network.solve("ground")
-    assert solution.volts["bus"] - solution.volts["load"] == close(page, page["drop_v"])

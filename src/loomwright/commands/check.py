@@ -21,6 +21,9 @@ from loomwright.commands.common import (
     today,
 )
 
+NEVER_OFF = {"licensed-work": "it names what only a licensed electrician may do"}
+"""Rules that no command line leaves out, each with the reason."""
+
 
 @click.command(
     epilog=examples(
@@ -80,6 +83,7 @@ def check(
 
     start = time.perf_counter()
     _refuse_unknown_rules([*only, *skip])
+    _refuse_to_skip(skip)
     wishes = checking.Wishes(frozenset(only), frozenset(skip), date_of(today))
     whole = _check_all(paths, wishes, jobs, not no_cache)
     report, known = _beyond_baseline(whole, wishes, baseline, write_baseline)
@@ -87,8 +91,7 @@ def check(
         _print_for_servers(form, whole if form == "sarif" else report, wishes, severity, known)
     else:
         print_report(report, form)
-    if sys.stderr.isatty():
-        click.echo(f"took {time.perf_counter() - start:.2f} s", err=True)
+    click.echo(f"took {time.perf_counter() - start:.2f} s", err=True)
     if report.errors:
         sys.exit(EXIT_UNREADABLE)
     if report.reaches(severity):
@@ -144,6 +147,12 @@ def _print_for_servers(form: str, report: Any, wishes: Any, severity: str, known
         from loomwright.report.junit import as_junit
 
         put(as_junit(report, rules, severity))
+
+
+def _refuse_to_skip(names: tuple[str, ...]) -> None:
+    for name in names:
+        if name in NEVER_OFF:
+            raise click.UsageError(f"'{name}' can't be skipped: {NEVER_OFF[name]}")
 
 
 def _refuse_unknown_rules(names: list[str]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from loomwright.facts.attribute import attributes, gather
 from loomwright.facts.live import Limit, freest
 from loomwright.facts.registry import Ledger, Missing, fact
@@ -203,21 +205,27 @@ def _feeds(device: Device, ledger: Ledger) -> list[Run]:
     "In words, all that this earth is too small for; empty when it is large enough.",
 )
 def too_small_for(run: Run, ledger: Ledger) -> str:
-    fuse, served = ledger.get(run, "fault-fuse"), ledger.get(run, "served-area")
+    """What is not known is left out: it does not take away what is certain."""
+    names = ("fault-fuse", "carries", "served-area", "area", "grounded-battery")
+    fuse, carries, served, area, grounded = (_if_known(run, name, ledger) for name in names)
     told = []
-    if fuse is not None and fuse > ledger.get(run, "carries"):
+    if fuse is not None and carries is not None and fuse > carries:
         worst = _worst_fault(run, ledger)
         where = f" of {worst.fuse.name}" if worst and worst.fuse else ""
-        carries = show(ledger.get(run, "carries"), "current")
         told.append(
-            f"it carries {carries}, and the {show(fuse, 'current')} fuse{where} can feed a fault into it"
+            f"it carries {show(carries, 'current')}, and the {show(fuse, 'current')} fuse{where} can feed a fault into it"
         )
-    if served is not None and served > ledger.get(run, "area") * CLOSE:
+    if served is not None and area is not None and served > area * CLOSE:
         told.append(f"its feed has {show(served, 'area')}")
     least = ledger.limits["least-area-battery-earth"]
-    if ledger.get(run, "grounded-battery") and least.value > ledger.get(run, "area") * CLOSE:
+    if grounded and area is not None and least.value > area * CLOSE:
         told.append(f"a battery's earth has at least {least.text}")
     return "; ".join(told)
+
+
+def _if_known(run: Run, name: str, ledger: Ledger) -> Any:
+    entry = ledger.entry(run, name)
+    return None if entry.missing else entry.value
 
 
 CLOSE = 1 + 1e-9

@@ -383,6 +383,7 @@ class Fuse(Entity):
     from_start_m: float | Unknown | None  # along the run from its start
     place: Place | None
     span: Span
+    near: str = ""  # where a run has several: the terminal by which this one is told from the others
 
     @property
     def name(self) -> str:

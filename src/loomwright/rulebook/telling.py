@@ -15,7 +15,7 @@ from loomwright.rulebook.fixes import Maker, maker, together
 from loomwright.rulebook.place import Finder, Place, finder, of_thing
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node, Rule
-from loomwright.rulebook.wording import Sentence, called, names_in_finding, rested, sentence
+from loomwright.rulebook.wording import Sentence, advice, called, names_in_finding, rested, sentence
 from loomwright.source import Source
 
 
@@ -49,7 +49,7 @@ def telling(rule: Rule) -> Telling:
         severities=tuple((severity, compiled(node)) for severity, node in rule.severities),
         say=sentence(rule.say),
         why=sentence(rule.why),
-        do=sentence(rule.do),
+        do=advice(rule.do),
         fixes=tuple(maker(fix) for fix in rule.fixes),
         whens=reads(rule, rule.whens),
         needs=tuple(reads(rule, (need,)) for need in rule.needs),

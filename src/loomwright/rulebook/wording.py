@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from loomwright.facts.types import name_of
@@ -21,11 +23,11 @@ Sentence = Callable[[Environment], str]
 def called(thing: Any) -> str:
     """What a sentence calls a thing: its name; an end by what it is on, a stretch by its place."""
     if isinstance(thing, End):
-        return f"the fuse of {thing.run.name}" if isinstance(thing.point, Fuse) else thing.point.name
+        return called(thing.point) if isinstance(thing.point, Fuse) else thing.point.name
     if isinstance(thing, Stretch):
         return thing.place.name
     if isinstance(thing, Fuse):
-        return f"the fuse of {thing.name}"
+        return f"the fuse of {thing.name}" + (f" at {thing.near}" if thing.near else "")
     return name_of(thing.run if isinstance(thing, Unseen) else thing)
 
 
@@ -79,22 +81,64 @@ def unknown_of(type: str) -> str:
     return f"an unknown {what}"
 
 
+SIZE = re.compile(r",? of(?: at (?:most|least))? $")
+"""What leads up to a size in advice: without the size it goes too."""
+
+POSSESSIVES = ("its ", "their ", "his ", "your ")
+
+
 def sentence(template: Template) -> Sentence:
     """A template as a function of the environment. It never fails: values that are not known are said to be so."""
-    parts = [part if isinstance(part, str) else _told(part) for part in template]
-
-    def told(env: Environment) -> str:
-        return "".join(part if isinstance(part, str) else part(env) for part in parts)
-
-    return told
+    return partial(_joined, _parts(template), False)
 
 
-def _told(node: Node) -> Sentence:
+def advice(template: Template) -> Sentence:
+    """As `sentence`, for what is to be done: a size that is not known is left out, "Fit a fuse within 178 mm"."""
+    return partial(_joined, _parts(template), True)
+
+
+Part = str | Callable[[Environment], tuple[str, bool]]
+"""A text, or a value: how it reads and whether it is known."""
+
+
+def _parts(template: Template) -> list[Part]:
+    return [part if isinstance(part, str) else _told(part) for part in template]
+
+
+def _joined(parts: list[Part], advice: bool, env: Environment) -> str:
+    said, left_out = "", False
+    for part in parts:
+        if isinstance(part, str):
+            said, left_out = said + part, left_out and part == " to "
+            continue
+        text, known = part(env)
+        if known:
+            said += "" if left_out and text.startswith(" (") else text
+        elif advice and (left_out or SIZE.search(said)):
+            said, left_out = SIZE.sub("", said.removesuffix(" to ") if left_out else said), True
+        else:
+            said += _not_known(text, said)
+    return said
+
+
+def _not_known(text: str, before: str) -> str:
+    """How an unknown value goes on: after a possessive without its article, and nothing where it would be glued to a word."""
+    if before.endswith(POSSESSIVES):
+        return text.removeprefix("an ").removeprefix("a ")
+    return text if before[-1:] in ("", " ", "(", "'") else ""
+
+
+def _told(node: Node) -> Callable[[Environment], tuple[str, bool]]:
     if node.op == "limit":
         name = node.parts[0]
-        return lambda env: str(env[0].limits[name].text)
+        return lambda env: (str(env[0].limits[name].text), True)
     closure = compiled(node)
-    return lambda env: printed(closure(env), node.type)
+
+    def told(env: Environment) -> tuple[str, bool]:
+        value = closure(env)
+        return printed(value, node.type), not (unknown(value) or isinstance(value, Unseen))
+
+    return told
 
 
 def rested(name: str, node: Node, closure: Callable[[Environment], Any], env: Environment) -> Rested:

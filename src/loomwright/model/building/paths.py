@@ -152,7 +152,7 @@ def fuses(
     placed = [
         fuse
         for clause in written
-        if "rating" in clause.parts and (fuse := _fuse(register, run, clause, found))
+        if "rating" in clause.parts and (fuse := _fuse(register, run, clause, found, written))
     ]
     return tuple(sorted(placed, key=lambda fuse: (_known(fuse.from_start_m), fuse.span.start)))
 
@@ -161,7 +161,9 @@ def _known(distance: float | Unknown | None) -> float:
     return distance if isinstance(distance, float) else float("inf")
 
 
-def _fuse(register: Register, run: Run, clause: Clause, found: Path) -> Fuse | None:
+def _fuse(
+    register: Register, run: Run, clause: Clause, found: Path, written: Sequence[Clause]
+) -> Fuse | None:
     rating = clause.parts.get("rating")
     if not isinstance(rating, Measure):
         return None  # `auto`: still to be sized
@@ -180,7 +182,18 @@ def _fuse(register: Register, run: Run, clause: Clause, found: Path) -> Fuse | N
         distance,
         inside,
         clause.span,
+        _near(run, clause, written),
     )
+
+
+def _near(run: Run, clause: Clause, written: Sequence[Clause]) -> str:
+    """What tells a fuse from the others of its run: the terminal that it is measured from, and how far where two are."""
+    if len(written) < 2:
+        return ""
+    points = [(_point_named(run, one) or run.start).name for one in written]
+    near = points[written.index(clause)]
+    at = clause.parts.get("at")
+    return f"{at.text} from {near}" if points.count(near) > 1 and isinstance(at, Measure) else near
 
 
 def _from_start(register: Register, run: Run, clause: Clause, found: Path) -> float | Unknown:
@@ -200,12 +213,9 @@ def _from_start(register: Register, run: Run, clause: Clause, found: Path) -> fl
 
 
 def _measured_from_end(register: Register, run: Run, clause: Clause) -> bool:
-    word = clause.parts.get("from")
-    if not isinstance(word, Word):
-        return False
-    for point, is_end in ((run.start, False), (run.end, True)):
-        if word.text in (point.name, _device_name(point)):
-            return is_end
+    word, point = clause.parts.get("from"), _point_named(run, clause)
+    if point is not None or not isinstance(word, Word):
+        return point is not None and point is not run.start
     if not register.fragment:
         register.report(
             word.span,
@@ -213,6 +223,13 @@ def _measured_from_end(register: Register, run: Run, clause: Clause) -> bool:
             f"it runs from {run.start.name} to {run.end.name}",
         )
     return False
+
+
+def _point_named(run: Run, clause: Clause) -> Point | None:
+    """The end of the run that a clause measures from."""
+    word = clause.parts.get("from")
+    named = word.text if isinstance(word, Word) else ""
+    return next((point for point in (run.start, run.end) if named in (point.name, _device_name(point))), None)
 
 
 def _device_name(point: Point) -> str:
