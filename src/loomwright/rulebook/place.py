@@ -20,8 +20,6 @@ def of_thing(thing: Any) -> Place:
     """Where a thing is written, and what it is called."""
     if isinstance(thing, Unseen):
         return thing.unknown.span, called(thing)
-    if isinstance(thing, End) and thing.span.text.split(maxsplit=1)[0] == "ends":
-        return thing.span, thing.run.name  # the clause speaks of more than this end
     return thing.span, called(thing)
 
 
