@@ -18,7 +18,7 @@ from loomwright.analysis.faults import Fault
 from loomwright.analysis.withstand import withstands_seconds
 from loomwright.facts.electrics import faults, resistances
 from loomwright.facts.electrics.wiring import run_key
-from loomwright.facts.fuse import gates
+from loomwright.facts.gates import gates
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import show

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isinf
 
 from loomwright.analysis import opening
-from loomwright.facts.fuse import gates
+from loomwright.facts.gates import gates
 from loomwright.facts.registry import Missing
 from loomwright.model import things as t
 from loomwright.quantity import show
