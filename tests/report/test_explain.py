@@ -116,7 +116,7 @@ def test_a_rule_that_fails_shows_the_condition_that_says_no_and_the_finding() ->
     told = explain_in("unfused-feed", AS_FOUND, "main")
     assert "main: it does not hold\n" in told
     assert "    need    no         f.fuse exists or f.short-link\n            main.fuse = none\n" in told
-    assert f"{AS_FOUND}:72:16: dangerous: main leaves crank.pos with no fuse [unfused-feed]" in told
+    assert f"{AS_FOUND}:74:16: dangerous: main leaves crank.pos with no fuse [unfused-feed]" in told
 
 
 @pytest.mark.usefixtures("in_checkout")
