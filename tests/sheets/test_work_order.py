@@ -172,6 +172,39 @@ def test_a_stud_is_tightened_when_its_last_lug_is_on() -> None:
     assert told[-1].startswith("Tighten to ")
 
 
+@each_spec
+def test_every_stud_that_lugs_go_on_is_tightened_once_with_the_last_of_them(path: Path) -> None:
+    """A nut left loose is one that nobody comes back to: each stud but those of batteries and fuses ends tight."""
+    job = job_at(path)
+    told: dict[str, list[str]] = {}
+    for step in steps(job):
+        if step.key.startswith("end-") and ": lug " in plain(step.words):
+            name, _, at = plain(step.words).partition(": lug ")[0].partition(" at ")
+            circuit = next(run.circuit for run in job.installation.runs if run.name == name.rstrip(" +−"))
+            stud = f"{at}, {name}" if circuit and at.endswith(".neg") else at
+            told.setdefault(stud, []).append(plain(step.details[-1]).split(" ")[0])
+    bars = {device.name for device in job.installation.devices if isinstance(device, t.Busbar)}
+    for stud, words in told.items():
+        assert words[-1] == "Tighten" or stud.startswith(("fuse ", "house.", "crank.")), stud
+        if stud not in bars and words[-1] == "Tighten":
+            assert words.count("Tighten") == 1, stud
+
+
+def test_each_return_of_a_circuit_has_a_stud_of_its_own_on_a_hub_and_a_blade_terminal_has_no_nut() -> None:
+    ends = {plain(step.words): step for step in steps(job_at(PLANNED)) if step.key.startswith("end-")}
+    own = ends["radio-feed − at ways.neg: lug 1 mm² × M4."]
+    assert plain(own.details[-1]).startswith("Tighten to ")
+    main = ends["hub-return at ways.neg: lug 6 B&S × M6."]
+    assert plain(main.details[-1]).startswith("Tighten to ")
+    loose = PLANNED.read_text(encoding="utf-8").replace("    end    ways.neg lug 1 mm2 M4\n", "")
+    blade = next(
+        step
+        for step in steps(job_in(loose))
+        if plain(step.words).startswith("radio-feed − at ways.neg: blade terminal")
+    )
+    assert not any("nut" in plain(detail) for detail in blade.details)
+
+
 def test_what_stays_from_the_old_system_gets_no_step(tmp_path: Path) -> None:
     spec = tmp_path / "new.fitout"
     old = tmp_path / "as-found.fitout"

@@ -231,7 +231,7 @@ def _end(made: MadeUp, job: Job, kept: frozenset[str], tell: Cautioner) -> Step:
         _which_fuse(made.end, job),
         _strip_and_crimp(made),
         _covered(made),
-        _tightened(made, _on_stud(made.end, job, kept)),
+        _tightened(made, _on_stud(made, job, kept)),
         _held_first(made.end),
         _brought_in(made.end, job),
         person=APPRENTICE if made.torque is None else FITTER,
@@ -267,16 +267,29 @@ def _covered(made: MadeUp) -> str:
     return "" if made.end.cover in ("sealed", "bare") else f"Cover: {said(made.end.cover)}."
 
 
-def _on_stud(end: t.End, job: Job, kept: frozenset[str]) -> tuple[t.End, ...]:
-    """The ends that are bolted to one stud with this one, in the order in which they are made; itself alone on a busbar's own studs."""
+def _on_stud(made: MadeUp, job: Job, kept: frozenset[str]) -> tuple[MadeUp, ...]:
+    """The lugs that are bolted to one stud with this one, in the order in which they are made; itself alone on a busbar's own
+    studs, and where each circuit's return has a stud of its own. Ends without a torque have no nut, and are not waited for."""
+    end = made.end
     if isinstance(end.point, t.Fuse) or (isinstance(end.point, t.Terminal) and not end.point.label):
-        return (end,)
+        return (made,)
+    if _has_own_stud(end):
+        return (made,)
     runs = {run: number for number, run in enumerate(fitted_runs(job, kept))}
     landing = [each for each in job.installation.landing_on.get(end.point, ()) if each.run in runs]
-    return tuple(sorted(landing, key=lambda each: runs[each.run]))
+    ends = sorted(landing, key=lambda each: runs[each.run])
+    bolted = (made_up(each, job.ledger) for each in ends if not _has_own_stud(each))
+    return tuple(each for each in bolted if each.torque)
 
 
-def _tightened(made: MadeUp, on_stud: tuple[t.End, ...]) -> str:
+def _has_own_stud(end: t.End) -> bool:
+    """Whether it is the return of a circuit on a hub with a stud for each."""
+    point = end.point
+    on_bar = isinstance(point, t.Terminal) and point.label == "neg" and isinstance(point.device, t.Hub)
+    return on_bar and bool(end.run.circuit and point.device.negative_thread)
+
+
+def _tightened(made: MadeUp, on_stud: tuple[MadeUp, ...]) -> str:
     if not made.torque:
         return ""
     torque = f"{reach(made.torque.low, made.torque.high)} N m, then mark nut and stud"
@@ -284,8 +297,9 @@ def _tightened(made: MadeUp, on_stud: tuple[t.End, ...]) -> str:
         return f"Leave it off the battery until the sources are joined; then {torque}."
     if isinstance(made.end.point, t.Fuse):
         return "Leave the nut loose: it is tightened when the fuse goes in."
-    if made.end is not on_stud[-1]:
-        return f"Leave the nut loose: {len(on_stud)} lugs go on this stud, the last with the run {on_stud[-1].run.name}."
+    last = on_stud[-1].end
+    if made.end is not last:
+        return f"Leave the nut loose: {len(on_stud)} lugs go on this stud, the last with the run {leg_name(last.run)}."
     return f"Tighten to {torque}."
 
 
