@@ -19,8 +19,8 @@ from loomwright.sheets.cords import Cord, cords
 from loomwright.sheets.document import Step, Steps, plain
 from loomwright.sheets.job import Job, job_of
 from loomwright.sheets.laying import Closing, laying_order, places_of, with_closings
-from loomwright.sheets.order.after import depth
 from loomwright.sheets.owner_card import fuses_of
+from loomwright.sheets.record.reading import depth
 from loomwright.sheets.work_order import sections
 
 BUILT = [path for path in ALL if path.stem != "as-found"]

@@ -280,9 +280,10 @@ class Loom(Thing):
 
 
 class Multicore(Thing):
-    """One sheath with several cores."""
+    """One sheath with several cores. Its `label` is the sheath's, and that of every core that states none."""
 
     cores: int
+    label: str | None
 
 
 class Circuit(Thing):

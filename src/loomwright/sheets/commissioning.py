@@ -38,10 +38,10 @@ def sheet(job: Job) -> Sheet | None:
     """The record of what is to be tested; none for what came in."""
     if job.as_found:
         return None
-    return Sheet("commissioning", "Commissioning record", "tester", (*_head(), *_tests(job), *_foot()))
+    return Sheet("commissioning", "Commissioning record", "tester", (*_head(job), *_tests(job), *_foot()))
 
 
-def _head() -> Iterator[Block]:
+def _head(job: Job) -> Iterator[Block]:
     yield Facts(
         (
             ("Tested by", Blank("name")),
@@ -50,6 +50,8 @@ def _head() -> Iterator[Block]:
             ("Instruments", Blank("multimeter, clamp, milliohm meter: numbers and calibration")),
         )
     )
+    if job.installation.readings:
+        yield Paragraph("Readings that stand in the spec are filled in, with who took them and when.")
     yield Paragraph(
         "In the order: look, dead tests, energise in steps, load tests, charge tests, soak, hand-over. A blank is not tested; it is never a"
         " pass. Predicted values are for the mode named, worked out from the spec; where a reading is beyond its limit, stop and find"
@@ -84,8 +86,8 @@ def _row(test: Trial, reading: Reading, columns: tuple[Column, ...]) -> Row:
     cells: tuple[Cell, ...] = (
         reading.of,
         reading.predicted or "not predicted",
-        reading.limit or "as above",
-        Blank(),
+        reading.limit or "see Limit",
+        reading.found or Blank(),
         Tick(f"{key}-pass"),
         Tick(f"{key}-fail"),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.model import things as t
+from loomwright.sheets.cords import cords
 from loomwright.sheets.document import Column, Piece, Row, Sheet, Table
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name
@@ -16,7 +17,7 @@ def sheet(job: Job) -> Sheet | None:
     """For what is to be built or was built; none for what came in."""
     if job.as_found:
         return None
-    ends = tuple(_end_rows(job))
+    ends = (*_end_rows(job), *_sheath_rows(job))
     fuses = tuple(_fuse_rows(job))
     if not ends and not fuses:
         return None
@@ -55,6 +56,25 @@ def _end_rows(job: Job) -> Iterator[Row]:
                 f"{thick:.1f}" if thick else DASH,
             )
             yield Row(cells, run=run.name, place=place.name if place else "")
+
+
+def _sheath_rows(job: Job) -> Iterator[Row]:
+    """One on the sheath at each end of a multicore; its cores have their own."""
+    for cord in cords(job.ledger):
+        multicore = cord.run.multicore
+        if multicore is None or not isinstance(cord.stretches, tuple) or not cord.stretches:
+            continue
+        ends = cord.stretches[0].place, cord.stretches[-1].place
+        for here, there in (ends, ends[::-1]):
+            cells = (
+                multicore.label or multicore.name,
+                f"{place_name(here)}, to {place_name(there)}",
+                multicore.name,
+                "its sheath",
+                place_name(here),
+                f"{cord.outside_mm:.1f}" if cord.outside_mm else DASH,
+            )
+            yield Row(cells, place=here.name)
 
 
 def _fuse_rows(job: Job) -> Iterator[Row]:

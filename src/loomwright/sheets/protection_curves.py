@@ -20,14 +20,15 @@ from loomwright.sheets.document import (
     run_name,
 )
 from loomwright.sheets.drawings.protection import curve_of
+from loomwright.sheets.far_faults import far_fault
 from loomwright.sheets.fuse_chart import entries
 from loomwright.sheets.job import Job
+from loomwright.sheets.making import leg_name
 from loomwright.sheets.terms import DASH, figure, fuse_title, seconds, size_words
 from loomwright.sheets.words import known, sentence
 from loomwright.stock import fuses as stock
 from loomwright.stock.cited import mark_of
 
-FAULTS = (("least fault", "least-fault"), ("greatest fault", "fault"))
 TIMES_RATING = (1.35, 2.0, 6.0)
 
 
@@ -80,8 +81,10 @@ def _rows(fuse: t.Fuse, job: Job) -> Iterator[Row]:
     rating = fuse.rating.quantity.si
     for multiple in TIMES_RATING:
         yield _row(fuse, f"{multiple:g} × rating", multiple * rating, job, judged=False)
-    for words, name in FAULTS:
-        yield _row(fuse, words, known(job.ledger, fuse, name), job, judged=True)
+    far = far_fault(job.ledger, fuse)
+    words = f"least fault, far end of {leg_name(far[0])}" if far else "least fault"
+    yield _row(fuse, words, far[1] if far else None, job, judged=True)
+    yield _row(fuse, "greatest fault", known(job.ledger, fuse, "fault"), job, judged=True)
 
 
 def _row(fuse: t.Fuse, words: str, current: float | None, job: Job, judged: bool) -> Row:

@@ -10,8 +10,8 @@ from loomwright.sheets.record import charge, dead, live
 from loomwright.sheets.record.reading import Reading
 from loomwright.sheets.words import data
 
-DEAD, ENERGISE, SOAK = "dead", "energise", "soak"
-LIVE = (ENERGISE, "load", "charge")
+DEAD, ENERGISE, CHARGE, SOAK = "dead", "energise", "charge", "soak"
+LIVE = (ENERGISE, "load", CHARGE)
 
 PER: Mapping[str, Callable[[Job], Iterable[Reading]]] = {
     "once": dead.once,
@@ -26,6 +26,7 @@ PER: Mapping[str, Callable[[Job], Iterable[Reading]]] = {
     "pulls": dead.pulls,
     "places": dead.pins,
     "studs": dead.studs,
+    "late-studs": dead.late_studs,
     "fuses": dead.fuses,
     "new-batteries": dead.restraints,
     "movers": dead.movers,

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from loomwright.sheets.document import Block, Heading, Paragraph, Sheet, Steps, numbered
 from loomwright.sheets.job import Job
-from loomwright.sheets.order import after, before, cables
+from loomwright.sheets.order import after, before, cables, joining
 from loomwright.sheets.order.section import Section
 from loomwright.sheets.words import place_name
 
@@ -53,8 +53,9 @@ def sections(job: Job) -> tuple[Section, ...]:
         cables.terminate(job, kept),
         after.inspect(job),
         after.test_dead(job),
-        after.join_sources(job),
-        after.insert_fuses(job),
+        joining.join_batteries(job),
+        joining.insert_fuses(job),
+        joining.join_panels(job),
         after.test_live(job),
         after.hand_over(job),
     )

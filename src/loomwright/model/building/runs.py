@@ -96,7 +96,11 @@ def multicore(register: Register, statement: Statement) -> None:
     source = written(statement)
     clause = source.first("cable")
     cores = whole(register, clause, "number") if clause else None
-    enter(register, statement, Multicore(source.name, source.span, source.own, cores or 0))
+    enter(
+        register,
+        statement,
+        Multicore(source.name, source.span, source.own, cores or 0, optional(source, "label")),
+    )
 
 
 def run(register: Register, laid: Laid, statement: Statement, practice: Written | None) -> None:

@@ -16,6 +16,7 @@ from loomwright.quantity import written
 from loomwright.record import Record
 from loomwright.sheets.drawings.chart import Frame, Scale, Words, flags, log_grid, traced
 from loomwright.sheets.drawings.svg import COPPER, INK, Drawing, circle, course, drawing, line, of_run, path
+from loomwright.sheets.far_faults import far_fault
 
 SHORTEST, LONGEST = 1e-3, 1e4
 """Seconds: the same on every curve, so that two can be laid side by side."""
@@ -196,6 +197,7 @@ def curve_of(ledger: Ledger, fuse: t.Fuse) -> Drawing:
         amps, seconds = _or(ledger, load, "surge", None), _or(ledger, load, "surge-time", None)
         if amps and seconds:
             surges.append(Surge(load.name, amps, seconds))
+    far = far_fault(ledger, fuse)
     return protection_curve(
         f"curve-{fuse.name.replace('.', '-')}-{fuse.kind}-{_order(ledger, fuse)}",
         f"Protection curve of {said}",
@@ -203,7 +205,7 @@ def curve_of(ledger: Ledger, fuse: t.Fuse) -> Drawing:
         lambda amps: (opening.holds_for(steps, hot, amps), opening.opens_by(steps, cold, amps)),
         cables,
         surges,
-        Faults(_or(ledger, fuse, "least-fault", None), _or(ledger, fuse, "fault", None)),
+        Faults(far[1] if far else None, _or(ledger, fuse, "fault", None)),
     )
 
 

@@ -10,9 +10,29 @@ from loomwright.sheets.cords import bundles, cords
 from loomwright.sheets.document import Step
 from loomwright.sheets.job import Job
 from loomwright.sheets.laying import laying_order
-from loomwright.sheets.order.section import APPRENTICE, ELECTRICIAN, TESTER, Cautioner, Section, step
+from loomwright.sheets.order.section import (
+    APPRENTICE,
+    ELECTRICIAN,
+    TESTER,
+    Cautioner,
+    Section,
+    fuse_key,
+    step,
+)
+from loomwright.sheets.owner_card import fuses_of
 from loomwright.sheets.rework import Rework, rework, what, where
-from loomwright.sheets.words import describe, known, listed, of_vehicle, place_name, said
+from loomwright.sheets.terms import fuse_title
+from loomwright.sheets.words import (
+    describe,
+    ended,
+    known,
+    listed,
+    measured_from,
+    of_vehicle,
+    place_name,
+    said,
+)
+from loomwright.stock import fuses as stock
 from loomwright.stock import making
 
 
@@ -171,8 +191,27 @@ def _in_place(place: t.Place, job: Job, kept: frozenset[str], tell: Cautioner) -
         and not of_vehicle(device)
         and not isinstance(device, t.Splice)
     ]
+    for fuse in fuses_of(job):
+        if fuse.run is not None and fuse.place is place and fuse.run.name not in kept:
+            yield _holder(fuse, job, tell)
     for device in sorted(new, key=lambda device: isinstance(device, t.Battery)):
         yield from _device(device, job, tell)
+
+
+def _holder(fuse: t.Fuse, job: Job, tell: Cautioner) -> Step:
+    """The holder of a fuse in a run: bolted to the vehicle, or hung in the cable by its tails."""
+    stud, where = stock.kind(fuse.kind).stud, f"{said(fuse.at)} from {measured_from(fuse)}" if fuse.at else ""
+    built = f"studs {stud}" if stud else "with tails"
+    return step(
+        fuse_key(fuse, job, "fix-fuse"),
+        ended(f"Fix the holder of {fuse.name}: {', '.join(filter(None, (fuse_title(fuse), built, where)))}"),
+        "Bolt it down where its cover can be opened; no fuse in it."
+        if stud
+        else "Clip it beside where its cable will lie, where its cap can be opened; no fuse in it.",
+        place=fuse.place.name if fuse.place else "",
+        run=fuse.name,
+        cautions=tell.before("fix"),
+    )
 
 
 def _opening(place: t.Place, job: Job, tell: Cautioner) -> Step:

@@ -8,13 +8,15 @@ from loomwright.facts.laying import has_inside
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.sheets.cautions import HOT, may_have
-from loomwright.sheets.cords import Bundle, Cord, bundles, cords
+from loomwright.sheets.cords import Bundle, Cord, bundles, bundles_of, cords
+from loomwright.sheets.cut_list import pieces_of
 from loomwright.sheets.document import Piece, Step, Words
 from loomwright.sheets.job import Job
+from loomwright.sheets.labels import label_of
 from loomwright.sheets.laying import Closing, laying_order, with_closings
 from loomwright.sheets.making import MadeUp, leg_name, made_up
 from loomwright.sheets.order.section import APPRENTICE, FITTER, Cautioner, Section, step
-from loomwright.sheets.terms import fuse_title, reach, size_words
+from loomwright.sheets.terms import fuse_title, metres, reach, size_words
 from loomwright.sheets.words import (
     distinct,
     fuse_name,
@@ -27,14 +29,16 @@ from loomwright.sheets.words import (
     said,
     sentence,
 )
-from loomwright.stock import conductors, making
 from loomwright.stock.cited import CitedRange
 from loomwright.syntax.tree import Measure
+
+BEFORE = ("conduit", "braid")
+"""Sleeves that do not open: they cannot go on when the cable lies and its ends are made."""
 
 WHY = (
     "In this order no cable is lifted again: where cables share a place, the one that goes on through the most places is laid"
     " first and lies at the bottom, of two on the same way the longer. A place is closed with its sleeves and clips once, when"
-    " the last of its cables lies in. Cut lengths are with what goes into the ends."
+    " the last of its cables lies in. Cut lengths are those of the cut list, with what goes into the ends."
 )
 
 
@@ -49,12 +53,30 @@ def lay(job: Job, kept: frozenset[str]) -> Section:
     laid = cords(job.ledger, fitted_runs(job, kept))
     around = bundles(laid)
     places = job.installation.places
-    steps = [
-        _closing(each, around) if isinstance(each, Closing) else _laying(each, job, tell)
-        for each in with_closings(laying_order(laid, places), places)
-    ]
+    steps: list[Step] = []
+    sleeved: set[int] = set()
+    for each in with_closings(laying_order(laid, places), places):
+        if isinstance(each, Closing):
+            steps.append(_closing(each, around))
+            continue
+        first = [one for one in bundles_of(each, around) if one.sleeve in BEFORE and id(one) not in sleeved]
+        sleeved |= {id(one) for one in first}
+        steps += [_sleeve_first(one) for one in first if one.length_m]
+        steps.append(_laying(each, job, tell))
     clip = show(job.ledger.limit("first-clip"), "length")
     return Section("Lay the cables", f"{WHY} The first clip sits within {clip} of each end.", tuple(steps))
+
+
+def _sleeve_first(bundle: Bundle) -> Step:
+    """A sleeve that does not open: the cables are drawn through it as they are laid, so it is there before them."""
+    name, place = listed(cord.name for cord in bundle.cords), place_name(bundle.place)
+    return step(
+        f"sleeve-{bundle.name}-{bundle.place.name}",
+        f"Lay the {bundle.sleeve_words} of the {place} ready: {bundle.length_m:.2f} m, for {name}.",
+        f"It does not open: {name} {'is' if len(bundle.cords) == 1 else 'are'} drawn through it before any end is made.",
+        person=APPRENTICE,
+        place=bundle.place.name,
+    )
 
 
 def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
@@ -63,7 +85,7 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
     words: Words = (
         Piece("Lay "),
         Piece(cord.name, run=run.name),
-        Piece(f": {cord.kind}{colour}, {_cut(cord)}."),
+        Piece(f": {cord.kind}{colour}, {_cut(cord, job)}."),
     )
     start = cord.stretches[0].place.name if isinstance(cord.stretches, tuple) and cord.stretches else ""
     return step(
@@ -75,7 +97,7 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
         *_slack(cord),
         *_clearances(cord),
         *_bend(cord, job),
-        f"Mark both ends “{cord.name if run.multicore else run.label or cord.name}”.",
+        _marks(cord),
         person=APPRENTICE,
         place=start,
         run=run.name,
@@ -87,12 +109,14 @@ def _passes_heat(cord: Cord) -> bool:
     return any(may_have(stretch.place, *HOT) for stretch in _stretches(cord))
 
 
-def _cut(cord: Cord) -> str:
-    if cord.metres is None or isinstance(cord.cable, t.Unknown):
+def _cut(cord: Cord, job: Job) -> str:
+    """The pieces of the cut list; where there are several, each with its part."""
+    pieces = list(pieces_of(cord, job))
+    if not pieces:
         return "length to be measured on the vehicle"
-    size = conductors.conductor(cord.cable.size.kind, cord.cable.size.number)
-    slack = sum(each.slack.quantity.si for each in _stretches(cord) if each.slack)
-    return f"cut {making.cut_mm(making.cutting(size.area_mm2), cord.metres, slack) / 1000:.2f} m"
+    if len(pieces) == 1:
+        return f"cut {metres(pieces[0].cut_mm / 1000)} m"
+    return f"cut {listed(f'{metres(piece.cut_mm / 1000)} m ({piece.part})' for piece in pieces)}"
 
 
 def _stretches(cord: Cord) -> tuple[t.Stretch, ...]:
@@ -127,9 +151,20 @@ def _fuse_gaps(cord: Cord, job: Job) -> Iterator[str]:
         fuses = job.installation.fuses_of[run]
         for fuse in () if isinstance(fuses, t.Unknown) else fuses:
             if fuse.at:
-                which = f"its {run.core or run.name} core" if run.multicore else "it"
                 where = f"{said(fuse.at)} from {measured_from(fuse)}"
-                yield f"Cut {which} for the {fuse_title(fuse)}, {where}; the fuse stays out."
+                if run.multicore or cord.cores > 1:
+                    core = run.core or leg_name(run)
+                    yield f"Cut its {core} core for the {fuse_title(fuse)}, {where}; the fuse stays out."
+                else:
+                    yield f"The pieces meet at the holder of the {fuse_title(fuse)}, {where}; the fuse stays out."
+
+
+def _marks(cord: Cord) -> str:
+    """The labels of both ends, word for word as the labels are printed."""
+    multicore = cord.run.multicore
+    words = [f"“{multicore.label or multicore.name}” on the sheath"] if multicore else []
+    words += [f"“{label_of(run)}”" for run in cord.runs]
+    return f"Mark both ends {listed(words)}{', each on its core' if len(cord.runs) > 1 else ''}."
 
 
 def _slack(cord: Cord) -> Iterator[str]:
@@ -157,9 +192,10 @@ def _closing(closing: Closing, around: tuple[Bundle, ...]) -> Step:
         return step(
             f"close-{place.name}", f"Seat the {place.opening} of the {name}.", *held, place=place.name
         )
+    opens = any(one.sleeve and one.sleeve not in BEFORE for one in mine if one.length_m)
     return step(
         f"close-{place.name}",
-        f"Close the {name}: sleeves on, clips shut.",
+        f"Close the {name}: {'sleeves on, ' if opens else ''}clips shut.",
         *held,
         *_held(mine),
         place=place.name,
@@ -180,7 +216,10 @@ def _held(mine: list[Bundle]) -> Iterator[str]:
 
 
 def _sleeve(bundle: Bundle) -> str:
-    return "no sleeve" if bundle.sleeve is None else f"sleeve {bundle.sleeve_words}"
+    if bundle.sleeve is None:
+        return "no sleeve"
+    there = ", on since it was laid," if bundle.sleeve in BEFORE else ""
+    return f"sleeve {bundle.sleeve_words}{there}"
 
 
 def _clips(bundle: Bundle) -> str:
@@ -285,8 +324,9 @@ def _on_stud(made: MadeUp, job: Job, kept: frozenset[str]) -> tuple[MadeUp, ...]
 def _has_own_stud(end: t.End) -> bool:
     """Whether it is the return of a circuit on a hub with a stud for each."""
     point = end.point
-    on_bar = isinstance(point, t.Terminal) and point.label == "neg" and isinstance(point.device, t.Hub)
-    return on_bar and bool(end.run.circuit and point.device.negative_thread)
+    if not isinstance(point, t.Terminal) or not isinstance(point.device, t.Hub):
+        return False
+    return point.label == "neg" and end.run.circuit is not None and point.device.negative_thread is not None
 
 
 def _tightened(made: MadeUp, on_stud: tuple[MadeUp, ...]) -> str:

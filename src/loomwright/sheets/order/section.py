@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from loomwright.model import things as t
 from loomwright.record import Record
 from loomwright.sheets.cautions import standing
 from loomwright.sheets.document import Caution, Step, Words
 from loomwright.sheets.job import Job
+from loomwright.sheets.readings import Trial
+from loomwright.sheets.words import counted
 
 FITTER, APPRENTICE, TESTER, ELECTRICIAN = "fitter", "apprentice", "tester", "licensed electrician"
 
@@ -44,3 +47,28 @@ def step(
 ) -> Step:
     """A step; empty details are left out. Its key is what its tick is kept under, and never depends on its number."""
     return Step(key, words, tuple(detail for detail in details if detail), cautions, place, person, run)
+
+
+def fuse_key(fuse: t.Fuse, job: Job, does: str = "fuse") -> str:
+    """A key that stays: a way's by its name, a run's by its name and which of its fuses it is."""
+    if fuse.run is None:
+        return f"{does}-{fuse.name}"
+    fuses = job.installation.fuses_of[fuse.run]
+    place = fuses.index(fuse) if isinstance(fuses, tuple) else 0
+    return f"{does}-{fuse.name}-{fuse.run.role}-{place + 1}"
+
+
+def trial_step(
+    test: Trial, *details: Words, person: str = TESTER, cautions: tuple[Caution, ...] = ()
+) -> Step:
+    """The step of a test of the commissioning record, under the number that it has there."""
+    rows = f" ({counted(len(test.rows), 'reading')})" if len(test.rows) > 1 else ""
+    return step(
+        f"test-{test.id}",
+        f"{test.id}: {test.name}{rows}.",
+        f"How: {test.method}.",
+        f"Limit: {test.limit}.",
+        *details,
+        person=person,
+        cautions=cautions,
+    )

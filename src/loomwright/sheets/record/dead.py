@@ -108,10 +108,25 @@ def pins(job: Job) -> Iterator[Reading]:
 
 
 def studs(job: Job) -> Iterator[Reading]:
+    """Those that are tight when the ends are made."""
+    return _studs(job, late=False)
+
+
+def late_studs(job: Job) -> Iterator[Reading]:
+    """Battery posts and the studs of fuses: they are tightened when the battery is joined and the fuse goes in."""
+    return _studs(job, late=True)
+
+
+def _is_late(end: t.End) -> bool:
+    on_battery = isinstance(end.point, t.Terminal) and isinstance(end.point.device, t.Battery)
+    return on_battery or isinstance(end.point, t.Fuse)
+
+
+def _studs(job: Job, *, late: bool) -> Iterator[Reading]:
     found: dict[str, tuple[int, str, str]] = {}
     for end in own_ends(job):
         made = made_up(end, job.ledger)
-        if made.torque:
+        if made.torque and _is_late(end) == late:
             count = found.get(made.at, (0, "", ""))[0] + 1
             place = place_of(end.point)
             found[made.at] = (

@@ -5,21 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.model import things as t
+from loomwright.sheets.far_faults import far_fault
 from loomwright.sheets.job import Job
+from loomwright.sheets.making import leg_name
 from loomwright.sheets.owner_card import fuses_of
 from loomwright.sheets.record.reading import (
     Reading,
     band,
+    depth,
     devices,
     engine_on,
+    fuse_place,
+    measured,
     of_device,
     of_fuse,
     of_run,
     own_ends,
     own_runs,
+    three,
 )
 from loomwright.sheets.words import (
     describe,
+    fuse_name,
     known,
     place_of,
     point_name,
@@ -33,13 +40,13 @@ COOL = 20.0  # K that a cable's surface stays under its class (T21)
 MAIN_SHARE = 0.8  # of its main fuse that a system draws (T23)
 CLEARS = 3.5  # times its rating that a fault must reach (T24)
 LAMP_SHARE = 0.85  # of its design volts that a lamp gets (T19)
+OFF_BATTERY = 0.5  # V that an outlet may be below what feeds it (E4)
 MARGIN_V = 0.3  # above the cut-out at a start (T20)
 AT_REST = {"lifepo4": "13.1 to 13.4 V", "lead-acid": "≥ 12.4 V", "agm": "≥ 12.4 V", "gel": "≥ 12.4 V"}
 
 
 def main_fuses(job: Job) -> Iterator[Reading]:
-    firsts = [fuse for fuse in fuses_of(job) if fuse.run and known(job.ledger, fuse, "upstream") is None]
-    return (of_fuse(fuse, "lamp dark") for fuse in firsts)
+    return (of_fuse(fuse, "lamp dark") for fuse in fuses_of(job) if depth(fuse, job) == 0)
 
 
 def at_rest(job: Job) -> Iterator[Reading]:
@@ -52,14 +59,24 @@ def branch_amps(job: Job) -> Iterator[Reading]:
     for fuse in fuses_of(job):
         worst = worst_mode(job.ledger, fuse, "load-current")
         if worst and worst[1]:
-            yield of_fuse(fuse, f"{shown(worst[1], 'A')} in mode {worst[0].name}", band(worst[1], 0.1, "A"))
+            mode, amps = worst
+            found = measured(job, "amps", mode, fuse.run.name) if fuse.run else ""
+            yield of_fuse(fuse, f"{shown(amps, 'A')} in mode {mode.name}", band(amps, 0.1, "A"), found)
 
 
 def outlets(job: Job) -> Iterator[Reading]:
     for load in devices(job, t.Load):
         lowest = _least_volts(job, load)
         if not load.maker and lowest:
-            yield of_device(load, f"{shown(lowest[1], 'V')} in mode {lowest[0].name}", "right sign")
+            mode, volts = lowest
+            lost = known(job.ledger, load, "lost-volts", mode)
+            least = "" if lost is None else f", ≥ {shown(volts + lost - OFF_BATTERY, 'V')}"
+            predicted = f"{shown(volts, 'V')} in mode {mode.name}"
+            yield of_device(load, predicted, f"right sign{least}", found=_at_load(job, load, mode))
+
+
+def _at_load(job: Job, load: t.Load, mode: t.Mode) -> str:
+    return measured(job, "volts", mode, f"{load.name}.pos", f"{load.name}.neg")
 
 
 def _least_volts(job: Job, load: t.Load) -> tuple[t.Mode, float] | None:
@@ -102,8 +119,9 @@ def _drops(job: Job, role: str, *, over: float) -> Iterator[Reading]:
             if drop is not None:
                 yield of_run(
                     run,
-                    f"{shown(drop, 'V')} at {shown(amps, 'A')} ({mode.name})",
-                    f"≤ {shown(drop * over, 'V')}",
+                    f"{three(drop, 'V')} at {shown(amps, 'A')} ({mode.name})",
+                    f"≤ {three(drop * over, 'V')}",
+                    measured(job, "volts", mode, run.start.name, run.end.name),
                 )
 
 
@@ -120,7 +138,8 @@ def return_drops(job: Job) -> Iterator[Reading]:
 def joints(job: Job) -> Iterator[Reading]:
     for device in job.installation.devices:
         if isinstance(device, (t.Contact, t.Relay)):
-            yield of_device(device, _through(job, device), "≤ 0.3 V", ", in to out")
+            predicted, found = _through(job, device)
+            yield of_device(device, predicted, "≤ 0.3 V", ", in to out", found)
     for fuse in fuses_of(job):
         if known(job.ledger, fuse, "bolt-in"):
             yield of_fuse(fuse, limit="≤ 0.1 V at each lug")
@@ -136,22 +155,30 @@ def joints(job: Job) -> Iterator[Reading]:
         )
 
 
-def _through(job: Job, device: t.Contact | t.Relay) -> str:
+def _through(job: Job, device: t.Contact | t.Relay) -> tuple[str, str]:
+    """The volts lost in it in the mode with most current, and what the meter showed there."""
     worst = worst_mode(job.ledger, device, "current")
+    if not worst or not worst[1]:
+        return "", ""
+    mode, amps = worst
     ohm = None if isinstance(device.resistance, t.Unknown) else device.resistance.quantity.si
-    if not worst or not worst[1] or ohm is None:
-        return ""
-    return f"{shown(worst[1] * ohm, 'V')} at {shown(worst[1], 'A')} ({worst[0].name})"
+    predicted = f"{three(amps * ohm, 'V')} at {shown(amps, 'A')} ({mode.name})" if ohm is not None else ""
+    return predicted, measured(job, "volts", mode, f"{device.name}.in", f"{device.name}.out")
 
 
 def load_volts(job: Job) -> Iterator[Reading]:
+    """With the engine running; a load that never runs then, in the mode in which it gets least."""
     design = job.fitout.system.quantity.si
     for load in devices(job, t.Load):
-        for mode in engine_on(job):
-            volts = known(job.ledger, load, "volts", mode)
-            if volts and known(job.ledger, load, "runs", mode):
-                limit = f"≥ {shown(design * LAMP_SHARE, 'V')} at a lamp"
-                yield of_device(load, shown(volts, "V"), limit, f" in mode {mode.name}")
+        running = [mode for mode in engine_on(job) if known(job.ledger, load, "runs", mode)]
+        lowest = _least_volts(job, load)
+        for mode in running or [lowest[0]] if lowest else ():
+            volts, cut = known(job.ledger, load, "volts", mode), known(job.ledger, load, "cuts-out")
+            least = max(design * LAMP_SHARE, cut + MARGIN_V if cut else 0.0)
+            if volts:
+                words = f" in mode {mode.name}"
+                found = _at_load(job, load, mode)
+                yield of_device(load, shown(volts, "V"), f"≥ {shown(least, 'V')}", words, found)
 
 
 def starts(job: Job) -> Iterator[Reading]:
@@ -190,7 +217,14 @@ def main_loads(job: Job) -> Iterator[Reading]:
 
 
 def clearances(job: Job) -> Iterator[Reading]:
+    """The feed that each fuse clears worst, with the least fault at its far end: what the rules judge the fuse by."""
     for fuse in fuses_of(job):
-        fault = known(job.ledger, fuse, "least-fault")
-        if fault:
-            yield of_fuse(fuse, shown(fault, "A"), f"≥ {shown(fuse.rating.quantity.si * CLEARS, 'A')}")
+        if found := far_fault(job.ledger, fuse):
+            run, amps = found
+            yield Reading(
+                f"{fuse_name(fuse)}, at the far end of {leg_name(run)}",
+                three(amps, "A"),
+                f"≥ {shown(fuse.rating.quantity.si * CLEARS, 'A')}",
+                run.name,
+                fuse_place(fuse),
+            )
