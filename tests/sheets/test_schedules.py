@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
-from tests.sheets.job import ALL, PLANNED, job_at, made, markdown_of, runs_named, tables, words
+from tests.sheets.job import ALL, PLANNED, SPECS, job_at, made, markdown_of, runs_named, tables, words
 
 from loomwright.model import things as t
 from loomwright.sheets.catalogue import sheet_of
@@ -72,9 +73,31 @@ def test_each_end_of_each_run_and_each_fuse_has_one_label(path: Path) -> None:
     job = job_at(path)
     sheet = made("labels", job)
     own = [run for run in job.installation.runs if not run.maker]
-    assert len(tables(sheet, "Run ends")[0].rows) == 2 * len(own)
+    sheaths = {run.multicore for run in own if run.multicore}
+    assert len(tables(sheet, "Run ends")[0].rows) == 2 * (len(own) + len(sheaths))
     theirs = [fuse for fuse in fuses(job.installation) if not (fuse.run and fuse.run.maker)]
     assert len(tables(sheet, "Fuses")[0].rows) == len(theirs)
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in ALL if p.stem != "as-found"], ids=lambda path: f"{path.parent.name}-{path.stem}"
+)
+def test_what_a_cable_is_marked_with_is_on_the_labels_sheet(path: Path) -> None:
+    job = job_at(path)
+    printed = {words(row)[0] for row in tables(made("labels", job), "Run ends")[0].rows}
+    lines = markdown_of(made("work-order", job)).splitlines()
+    marked = [re.findall("“(.*?)”", line) for line in lines if "Mark both ends" in line]
+    assert marked
+    assert {word for line in marked for word in line} == printed
+
+
+def test_a_fuse_that_feeds_no_load_says_what_it_joins_and_a_sensor_s_milliamperes_are_not_nothing() -> None:
+    sheet = made("fuse-chart", job_at(SPECS / "marsh-lab" / "planned.fitout"))
+    rows = {words(row)[0]: words(row) for table in tables(sheet) for row in table.rows}
+    assert "TANK PROBE: tank-probe" in rows["4"]
+    assert rows["4"][-3:] == ("0.004", "0.004", "towing")
+    assert "gen-link: gen to crank" in rows["gen-link"]
+    assert "HOUSE CHARGE: dcdc to house" in rows["charge"]
 
 
 @pytest.mark.parametrize("path", ALL, ids=lambda path: f"{path.parent.name}-{path.stem}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from itertools import pairwise
 from pathlib import Path
 from random import Random
@@ -11,18 +12,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from syrupy.assertion import SnapshotAssertion
-from tests.sheets.job import ALL, PLANNED, job_at, job_in, made, markdown_of
+from tests.sheets.job import ALL, PLANNED, SPECS, job_at, job_in, made, markdown_of
 from tests.sheets.test_papers import small
 
 from loomwright.model import things as t
-from loomwright.sheets.cords import Cord, cords
+from loomwright.sheets.cords import Cord, bundles, cords
+from loomwright.sheets.cut_list import lots
 from loomwright.sheets.document import Step, Steps, plain
 from loomwright.sheets.job import Job, job_of
 from loomwright.sheets.laying import Closing, laying_order, places_of, with_closings
+from loomwright.sheets.order.section import fuse_key
 from loomwright.sheets.owner_card import fuses_of
 from loomwright.sheets.record.reading import depth
 from loomwright.sheets.work_order import sections
 
+MARSH = SPECS / "marsh-lab" / "planned.fitout"
 BUILT = [path for path in ALL if path.stem != "as-found"]
 each_spec = pytest.mark.parametrize("path", BUILT, ids=lambda path: f"{path.parent.name}-{path.stem}")
 
@@ -49,12 +53,13 @@ def test_the_work_order_of_the_planned_example_reads_so(snapshot: SnapshotAssert
 def test_nothing_is_touched_before_it_is_dead_and_nothing_fused_before_it_is_tested(path: Path) -> None:
     found = stages(job_at(path))
     last = {stage: number for number, stage in enumerate(found)}
-    order = ["isolate", "fix", "lay", "end", "test-T1", "test-T3", "join", "fuse", "test-T16", "hand"]
+    order = ["isolate", "fix", "lay", "end", "test-T1", "test-T3", "test-E2", "test-E7", "test-T16", "hand"]
     for earlier, later in pairwise(order):
         assert last[earlier] < last[later]
     assert last["isolate"] < min(found.index(stage) for stage in ("fix", "lay", "end"))
     assert max(last[stage] for stage in ("test-T3", "test-T7", "test-T8", "test-T13")) < found.index("join")
-    assert last["join"] < found.index("fuse")
+    assert found.index("join") < found.index("fuse")
+    assert last["test-E2"] < found.index("fuse")
 
 
 @each_spec
@@ -89,11 +94,12 @@ def test_keys_do_not_change_when_something_is_added_before_them() -> None:
 @each_spec
 def test_a_fuse_goes_in_after_those_that_it_is_fed_through(path: Path) -> None:
     job = job_at(path)
-    keys = [step.key for step in steps(job) if step.key.startswith("fuse-")]
+    names = {fuse_key(fuse, job) for fuse in fuses_of(job)}
+    keys = [step.key for step in steps(job) if step.key in names]
     assert len(keys) == len(fuses_of(job))
     section = next(one for one in sections(job) if one.title == "Insert the fuses")
     order = [step.key for step in section.steps]
-    main = [key for key in order if not key.startswith("on-")]
+    main = [key for key in order if key in names]
     depths = sorted(depth(fuse, job) for fuse in fuses_of(job))
     switched = [number for number, key in enumerate(order) if key.startswith("on-")]
     assert len(main) == len(depths)
@@ -113,7 +119,115 @@ def test_the_positive_of_a_battery_is_joined_before_its_negative_and_panels_last
     ]
 
 
+@each_spec
+def test_a_panel_is_measured_and_joined_when_all_that_leads_to_its_battery_is_in_and_on(path: Path) -> None:
+    """A controller sees its battery first (caution W4; IEC 62446-1 tests the open string before it is joined)."""
+    job = job_at(path)
+    keys = [step.key for step in steps(job)]
+    joined = [
+        keys.index(f"join-{device.name}")
+        for device in job.installation.devices
+        if isinstance(device, t.Solar)
+    ]
+    assert joined
+    before = [
+        key for key in keys if key in {fuse_key(fuse, job) for fuse in fuses_of(job)} or key.startswith("on-")
+    ]
+    assert max(keys.index(key) for key in before) < keys.index("test-T30") < min(joined)
+    assert keys.count("test-T30") == 1
+
+
+# ---------------------------------------------------------------- what flows when a fuse goes in
+
+
+def details(key: str, path: Path = PLANNED) -> str:
+    return " ".join(
+        plain(detail) for step in steps(job_at(path)) if step.key == key for detail in step.details
+    )
+
+
+@each_spec
+def test_each_fuse_that_no_other_stands_before_goes_in_through_the_lamp(path: Path) -> None:
+    job = job_at(path)
+    for fuse in fuses_of(job):
+        first = "Through the lamp first" in details(fuse_key(fuse, job), path)
+        assert first == (depth(fuse, job) == 0), fuse.name
+
+
+def test_a_fuse_step_promises_only_what_can_flow_with_the_engine_off_and_what_is_in_by_then() -> None:
+    charged = details("fuse-main-feed-1")
+    assert "Next to nothing yet: it carries charge. 33.6 A in mode driving" in charged
+    feeding = details("fuse-hub-feed-feed-1")
+    assert "Nothing yet: the fuses behind it are out. 11 A in mode working" in feeding
+    assert "Expect 3.48 A in mode night" in details("fuse-ways.1")
+    assert "hub-feed, 0.1 m from house.pos 11 A" in details("fuses-all-on")
+    assert "main, 0.15 m from crank.pos 33.6 A" in details("fuses-charging")
+
+
+def test_what_a_mode_turns_down_is_said_with_its_amps() -> None:
+    assert "Expect 1.2 A in mode sampling" in details("fuse-ways.2", MARSH)
+    assert "lamps at 50 %" in details("fuse-ways.2", MARSH)
+    assert "Expect 4 mA" in details("fuse-ways.4", MARSH)  # a sensor
+    assert "Expect" not in details(
+        "fuse-charge-sense-signal-1", MARSH
+    )  # a sense wire carries nothing to read
+
+
+def test_an_inverter_with_no_fuse_of_its_own_is_told_where_its_isolator_goes_on() -> None:
+    order = steps(job_at(MARSH))
+    told = {one.number: step.key for step in order for one in step.cautions}
+    assert told["W43"] == "on-house-iso"
+    assert details("on-house-iso", MARSH).startswith("bench-power (inverter): no other fuse stands before it")
+    assert details("on-house-iso") == "Nothing may happen: no fuse behind it is in."
+
+
 # ---------------------------------------------------------------- what is said
+
+
+@each_spec
+def test_a_cable_is_cut_into_the_pieces_of_the_cut_list(path: Path) -> None:
+    job = job_at(path)
+    pieces: dict[str, list[str]] = {}
+    for lot in lots(job):
+        for piece in lot.pieces:
+            pieces.setdefault(piece.cord.name, []).append(f"{piece.cut_mm / 1000:.2f} m")
+    order = {step.key: plain(step.words) for step in steps(job)}
+    for name, cut in pieces.items():
+        assert re.findall(r"\d\.\d\d m", order[f"lay-{name}"].partition("cut ")[2]) == cut
+
+
+@each_spec
+def test_what_does_not_open_lies_before_its_cable_and_goes_on_no_more_when_the_place_is_closed(
+    path: Path,
+) -> None:
+    job = job_at(path)
+    order = steps(job)
+    keys = [step.key for step in order]
+    for bundle in bundles(cords(job.ledger)):
+        if bundle.sleeve in ("conduit", "braid") and bundle.length_m:
+            ready = keys.index(f"sleeve-{bundle.name}-{bundle.place.name}")
+            assert ready < min(keys.index(f"lay-{cord.name}") for cord in bundle.cords)
+    for step in order:
+        if step.key.startswith("close-") and "sleeves on" in plain(step.words):
+            assert any("sleeve s" in plain(detail) for detail in step.details)  # split-tube or spiral
+
+
+def test_conduit_is_only_on_the_marsh_trailer_and_its_drawbar_gets_no_sleeve_on_closing() -> None:
+    words = {step.key: plain(step.words) for step in steps(job_at(MARSH))}
+    assert words["close-drawbar"] == "Close the drawbar: clips shut."
+    assert words["sleeve-drawbar-feed-drawbar"].startswith(
+        "Lay ready the conduit 13 mm in the drawbar: 1.80 m"
+    )
+
+
+@each_spec
+def test_the_holder_of_every_fuse_in_a_cable_is_fixed_where_the_fuse_is(path: Path) -> None:
+    job = job_at(path)
+    found = {step.key: step for step in steps(job)}
+    for fuse in fuses_of(job):
+        if fuse.run is not None and fuse.place is not None:
+            assert found[fuse_key(fuse, job, "fix-fuse")].place == fuse.place.name
+    assert plain(found["fix-fuse-charge-feed-1"].words).startswith("Fix the holder of charge: strip fuse ")
 
 
 @each_spec
@@ -221,7 +335,7 @@ def test_a_caution_stands_before_the_first_step_that_it_is_about() -> None:
     told = {one.number: step.key for step in reversed(order) for one in step.cautions}
     assert told["W1"] == "isolate-park"
     assert told["W2"] == "isolate-crank"
-    assert told["W4"] == "join-roof-panel"
+    assert told["W4"] == "test-T30"  # at its open plug
     assert told["W47"] == next(step.key for step in order if step.key.startswith("fuse-"))
     assert "W43" not in told  # there is no inverter
     assert "W40" not in told  # there is no gas

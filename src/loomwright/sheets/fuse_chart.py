@@ -10,10 +10,11 @@ from loomwright.sheets.cautions import standing
 from loomwright.sheets.document import Block, Cell, Column, Figure, Note, Piece, Row, Sheet, Swatch, Table
 from loomwright.sheets.drawings.fuse_chart import fuse_chart, slots_of
 from loomwright.sheets.job import Job
-from loomwright.sheets.terms import DASH, amps, size_words
+from loomwright.sheets.terms import DASH, amps, figure, size_words
 from loomwright.sheets.words import distinct, known, listed, place_name, worst_mode
 from loomwright.stock import fuses as stock
 
+NOTHING = 0.0005  # A below which a fuse carries nothing
 TITLES = {"switched": ", switched", "dimmed": ", dimmed"}
 
 
@@ -137,10 +138,26 @@ def _feeds(entry: Entry, job: Job) -> str:
     """The circuits by their labels and the loads behind them; a spare way says so."""
     if not entry.runs:
         return "spare"
-    loads = known(job.ledger, entry.fuse, "loads") if entry.fuse else ()
     labels = distinct(run.label or run.name for run in entry.runs)
-    behind = [load.name for load in loads or () if load.name not in labels]
-    return f"{listed(labels)}{': ' + listed(behind) if behind else ''}{entry.control}"
+    behind = [name for name in fed_by(entry.fuse, job) if name not in labels] if entry.fuse else []
+    told = listed(behind) if behind else _between(entry.runs[0], labels)
+    return f"{listed(labels)}{': ' if told else ''}{told}{entry.control}"
+
+
+def fed_by(fuse: t.Fuse, job: Job) -> list[str]:
+    """The loads behind a fuse, and the sensors and inverters that its cables lead to."""
+    found = [load.name for load in known(job.ledger, fuse, "loads") or ()]
+    for run in known(job.ledger, fuse, "protects") or ():
+        for point in (run.start, run.end):
+            if isinstance(point, t.Terminal) and isinstance(point.device, (t.Sensor, t.Inverter)):
+                found.append(point.device.name)
+    return distinct(found)
+
+
+def _between(run: t.Run, labels: list[str]) -> str:
+    """What a cable that feeds no load joins: `crank to dcdc`."""
+    ends = [point.device.name for point in (run.start, run.end) if isinstance(point, t.Terminal)]
+    return " to ".join(ends) if len(ends) == 2 and labels else ""
 
 
 def _cables(entry: Entry, job: Job) -> str:
@@ -155,10 +172,15 @@ def _loads(fuse: t.Fuse | None, job: Job) -> tuple[str, str, str]:
     if worst is None:
         return DASH, DASH, DASH
     mode, greatest = worst
-    if greatest < 0.005:
+    if greatest < NOTHING:
         return "0", "0", DASH
-    usual = next((value for value in _by_use(fuse, job) if value >= 0.005), greatest)
-    return amps(usual), amps(greatest), mode.name
+    usual = next((value for value in _by_use(fuse, job) if value >= NOTHING), greatest)
+    return _amps(usual), _amps(greatest), mode.name
+
+
+def _amps(value: float) -> str:
+    """To a tenth; what a sensor takes to a milliampere."""
+    return amps(value) if value >= 0.095 else figure(value, 3)
 
 
 def _by_use(fuse: t.Fuse | None, job: Job) -> Iterator[float]:

@@ -109,6 +109,11 @@ def distinct(texts: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(text for text in texts if text))
 
 
+def at_level(on: t.On) -> str:
+    """What a mode switches on, with how far where it says so: `lamps at 50 %`."""
+    return f"{on.thing.name} at {on.level.quantity.text}" if on.level else on.thing.name
+
+
 def worst_mode(ledger: Ledger, thing: Any, fact: str) -> tuple[t.Mode, float] | None:
     """The mode in which a fact of a thing is greatest, with its value there; None where no mode tells."""
     modes: Sequence[t.Mode] = ledger.installation.modes

@@ -196,6 +196,14 @@ def test_the_lid_has_a_row_for_each_way_in_the_colour_of_its_fuse(planned: Ledge
     assert overlapping(drawing) == []
 
 
+def test_long_names_that_begin_alike_are_told_apart_in_the_lid() -> None:
+    names = [f"FORWARD WORKSHOP BENCH AND CABINET LIGHTING CIRCUIT NUMBER {n}" for n in (1, 2)]
+    slots = [Slot(str(n), "10 A", "red", name, "lamps", "1 A") for n, name in enumerate(names, 1)]
+    told = [word.text for word in words_of(fuse_chart("fuses-x", "Lid", slots))]
+    assert any(word.endswith("NUMBER 1") for word in told)
+    assert any(word.endswith("NUMBER 2") for word in told)
+
+
 def test_a_spare_way_says_so() -> None:
     drawing = fuse_chart("fuses-x", "Lid", [Slot("1", "", "", "", "", "")])
     assert {"spare", "no fuse"} <= {word.text for word in words_of(drawing)}

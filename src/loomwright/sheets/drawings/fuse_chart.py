@@ -8,7 +8,7 @@ from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.record import Record
-from loomwright.sheets.drawings.lettering import SIZE, shortened, width_of
+from loomwright.sheets.drawings.lettering import SIZE, shortened, width_of, wrapped
 from loomwright.sheets.drawings.svg import COPPER, HAIR, INK, SOFT, Drawing, drawing, line, of_run, rect, text
 from loomwright.sheets.dyes import dye
 from loomwright.stock import fuses as stock
@@ -94,10 +94,14 @@ def _row(slot: Slot, y: float) -> str:
     else:
         drawn += text(RATING, middle + 2.7, "no fuse", fill=SOFT)
     room = AMPS - NAME - width_of(slot.amps, bold=True) - 8
-    drawn += text(
-        NAME, middle - 1.5, shortened(slot.circuit or "spare", room, bold=True), bold=True, fill=COPPER
-    )
-    drawn += text(NAME, middle + SIZE, shortened(slot.feeds, room), fill=SOFT)
+    first, *second = wrapped(slot.circuit or "spare", room, bold=True)
+    drawn += text(NAME, middle - 1.5, first, bold=True, fill=COPPER)
+    if (
+        second
+    ):  # a long name takes the second line too: what is cut off it may be all that tells it from the next
+        drawn += text(NAME, middle + SIZE, second[0], bold=True, fill=COPPER)
+    else:
+        drawn += text(NAME, middle + SIZE, shortened(slot.feeds, room), fill=SOFT)
     drawn += text(AMPS, middle + 2.7, slot.amps, bold=True, anchor="end")
     for run in slot.runs:
         drawn = of_run(run, drawn, "")

@@ -289,7 +289,7 @@ def _for_kind(device: t.Device) -> Iterator[str]:
             if device.chemistry != "lifepo4" and device.sealed is not True:
                 yield "Lead its gas to the open."
         case t.Solar():
-            yield "Keep the face covered and the plug open until the part about joining the sources."
+            yield "Keep the face covered and the plug open until the panels are joined."
         case t.Contact() if device.kind in ("isolator", "switch"):
             yield "Leave it off. Mark what it switches."
         case t.Hub():

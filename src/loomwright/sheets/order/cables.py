@@ -72,7 +72,7 @@ def _sleeve_first(bundle: Bundle) -> Step:
     name, place = listed(cord.name for cord in bundle.cords), place_name(bundle.place)
     return step(
         f"sleeve-{bundle.name}-{bundle.place.name}",
-        f"Lay the {bundle.sleeve_words} of the {place} ready: {bundle.length_m:.2f} m, for {name}.",
+        f"Lay ready the {bundle.sleeve_words} in the {place}: {bundle.length_m:.2f} m, for {name}.",
         f"It does not open: {name} {'is' if len(bundle.cords) == 1 else 'are'} drawn through it before any end is made.",
         person=APPRENTICE,
         place=bundle.place.name,

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from loomwright.model import things as t
 from loomwright.sheets.document import Step
+from loomwright.sheets.fuse_chart import NOTHING, fed_by
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name, made_up
 from loomwright.sheets.order.before import is_there, there_already
@@ -14,10 +15,12 @@ from loomwright.sheets.order.live import behind_contact, behind_fuse, contacts_b
 from loomwright.sheets.order.section import FITTER, TESTER, Cautioner, Section, fuse_key, step, trial_step
 from loomwright.sheets.owner_card import fuses_of
 from loomwright.sheets.readings import Trial, trials
+from loomwright.sheets.record.live import turned_down
 from loomwright.sheets.record.reading import depth
 from loomwright.sheets.terms import fuse_title, reach
 from loomwright.sheets.words import (
     DEVICE_WORDS,
+    at_level,
     counted,
     describe,
     ended,
@@ -42,7 +45,7 @@ def join_batteries(job: Job) -> Section:
         step(
             "join-out",
             f"Look once more that all {counted(len(fuses_of(job)), 'fuse')} are out, {_off(job)}"
-            f"{' and the plugs of the panels are apart' if _panels(job) else ''}.",
+            f"{_apart(job)}.",
             person=TESTER,
         )
     ]
@@ -61,6 +64,16 @@ def _tests(job: Job, *numbers: str) -> Iterator[Step]:
 
 def _panels(job: Job) -> list[t.Solar]:
     return [device for device in job.installation.devices if isinstance(device, t.Solar)]
+
+
+def _plugs(job: Job) -> list[str]:
+    return [device.name for device in job.installation.devices if isinstance(device, t.Plug)]
+
+
+def _apart(job: Job) -> str:
+    """The plugs that are still parted: between two vehicles, and those of panels."""
+    names = [*_plugs(job), *(f"the plug of {panel.name}" for panel in _panels(job))]
+    return f", and that {listed(names)} {'are' if len(names) > 1 else 'is'} apart" if names else ""
 
 
 def _off(job: Job) -> str:
@@ -130,7 +143,7 @@ def _fuse(fuse: t.Fuse, job: Job, tell: Cautioner) -> Step:
     place = fuse.place or (fuse.way.hub.place if fuse.way else None)
     kind = stock.kind(fuse.kind)
     verb = "Close the" if kind.resets else "Insert the"
-    loads = [load.name for load in known(job.ledger, fuse, "loads") or ()]
+    loads = fed_by(fuse, job)
     live = behind_fuse(fuse, job)
     first = depth(fuse, job) == 0
     return step(
@@ -159,18 +172,19 @@ def _stands(live: Iterable[t.Device]) -> tuple[str, ...]:
 def _expected(fuse: t.Fuse, job: Job) -> str:
     """The amps that flow as soon as it is in, or why none flow yet and when they are read."""
     worst = worst_mode(job.ledger, fuse, "load-current")
-    if worst is None or not worst[1]:
+    if worst is None or worst[1] < NOTHING:
         return ""
     if waits := _waits(fuse, job):
         return (
-            f"Nothing yet: {waits}. {_amps(*worst)} with all of it on; they are read when all fuses are in."
+            f"Nothing yet: {waits}. {_amps(fuse, worst, job)} with all of it on; read when all fuses are in."
         )
-    if not known(job.ledger, fuse, "loads"):
-        return f"Next to nothing yet: it carries what is charged. {_amps(*worst)}; they are read when it charges."
+    if not fed_by(fuse, job):
+        return f"Next to nothing yet: it carries charge. {_amps(fuse, worst, job)}; read before the charge tests."
     parked = _parked(fuse, job)
     if parked is None:
-        return f"Nothing yet: the engine is off. {_amps(*worst)}; they are read with the engine running."
-    return f"Expect {_amps(*parked)}, the most that any mode {'' if parked == worst else 'with the engine off '}asks of it."
+        return f"Nothing yet: the engine is off. {_amps(fuse, worst, job)}; read with the engine running."
+    most = "any mode" if parked[1] >= worst[1] else "any mode with the engine off"
+    return f"Expect {_amps(fuse, parked, job)}, the most that {most} asks of it."
 
 
 def _waits(fuse: t.Fuse, job: Job) -> str:
@@ -184,13 +198,15 @@ def _waits(fuse: t.Fuse, job: Job) -> str:
 def _parked(fuse: t.Fuse, job: Job) -> tuple[t.Mode, float] | None:
     """The mode with the engine off in which it carries most; None where it carries nothing then."""
     modes = [mode for mode in job.installation.modes if mode.engine == "off"]
-    found = [(mode, amps) for mode in modes if (amps := known(job.ledger, fuse, "load-current", mode))]
+    carried = [(mode, known(job.ledger, fuse, "load-current", mode)) for mode in modes]
+    found = [(mode, amps) for mode, amps in carried if amps and amps >= NOTHING]
     return max(found, key=lambda pair: pair[1], default=None)
 
 
-def _amps(mode: t.Mode, amps: float) -> str:
+def _amps(fuse: t.Fuse, at: tuple[t.Mode, float], job: Job) -> str:
+    mode, amps = at
     says = f" ({mode.says})" if mode.says else ""
-    return f"{shown(amps, 'A')} in mode {mode.name}{says}"
+    return f"{shown(amps, 'A')} in mode {mode.name}{says}{turned_down(fuse, mode, job)}"
 
 
 def _switch_on(job: Job, tell: Cautioner) -> Iterator[Step]:
@@ -210,15 +226,18 @@ def _switch_on(job: Job, tell: Cautioner) -> Iterator[Step]:
 def _live_now(live: Iterable[t.Device]) -> str:
     live = list(live)
     names = listed(f"{device.name} ({DEVICE_WORDS[device.kind]})" for device in live)
-    it = "it" if len(live) == 1 else "them"
-    return f"{names}: no other fuse stands before {it}, live from this step on. Off at {'its' if len(live) == 1 else 'their'} own switch first."
+    it, its = ("it", "its") if len(live) == 1 else ("them", "their")
+    return (
+        f"{names}: no other fuse stands before {it}, live from this step on. Off at {its} own switch first; one spark is {its}"
+        " input charging, a second a fault."
+    )
 
 
 def _all_on(order: list[t.Fuse], job: Job) -> Iterator[Step]:
     """The fuses that feed others, when all are in: mode by mode with the engine off."""
     found: dict[t.Mode, list[t.Fuse]] = {}
     for fuse in order:
-        if known(job.ledger, fuse, "loads") and _waits(fuse, job) and (parked := _parked(fuse, job)):
+        if fed_by(fuse, job) and _waits(fuse, job) and (parked := _parked(fuse, job)):
             found.setdefault(parked[0], []).append(fuse)
     if found:
         yield step(
@@ -230,26 +249,28 @@ def _all_on(order: list[t.Fuse], job: Job) -> Iterator[Step]:
 
 
 def with_engine(job: Job) -> Iterator[Step]:
-    """The fuses that carry current only when the engine runs, or most then; read before the tests of charging."""
+    """The fuses that carry charge, and those that are live only with the engine; read before the tests of charging."""
     found: dict[t.Mode, list[t.Fuse]] = {}
     for fuse in fuses_of(job):
         worst = worst_mode(job.ledger, fuse, "load-current")
-        alone = not known(job.ledger, fuse, "loads") or _parked(fuse, job) is None
-        if worst and worst[1] and alone:
+        alone = not fed_by(fuse, job) or _parked(fuse, job) is None
+        if worst and worst[1] >= NOTHING and alone:
             found.setdefault(worst[0], []).append(fuse)
+    plugs = _plugs(job)
     if found:
         yield step(
             "fuses-charging",
-            "Read the fuses that carry what is charged, and those that are live only with the engine (E3).",
-            *(_in_mode(mode, fuses, job) for mode, fuses in found.items()),
+            "Read the fuses that carry charge, and those that are live only with the engine (E3).",
+            f"Put {listed(plugs)} together first." if plugs else "",
             "Start the engine in the open air." if any(mode.engine == "running" for mode in found) else "",
+            *(_in_mode(mode, fuses, job) for mode, fuses in found.items()),
             person=TESTER,
         )
 
 
 def _in_mode(mode: t.Mode, fuses: Iterable[t.Fuse], job: Job) -> str:
     says = f" ({mode.says})" if mode.says else ""
-    on = listed(each.thing.name for each in mode.on)
+    on = listed(at_level(each) for each in mode.on)
     told = listed(
         f"{fuse_name(fuse)} {shown(known(job.ledger, fuse, 'load-current', mode), 'A')}" for fuse in fuses
     )

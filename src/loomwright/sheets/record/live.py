@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from loomwright.model import things as t
 from loomwright.sheets.far_faults import far_fault
+from loomwright.sheets.fuse_chart import NOTHING, fed_by
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name
 from loomwright.sheets.owner_card import fuses_of
@@ -25,9 +26,11 @@ from loomwright.sheets.record.reading import (
     three,
 )
 from loomwright.sheets.words import (
+    at_level,
     describe,
     fuse_name,
     known,
+    listed,
     place_of,
     point_name,
     said,
@@ -58,10 +61,18 @@ def at_rest(job: Job) -> Iterator[Reading]:
 def branch_amps(job: Job) -> Iterator[Reading]:
     for fuse in fuses_of(job):
         worst = worst_mode(job.ledger, fuse, "load-current")
-        if worst and worst[1]:
+        if worst and worst[1] >= NOTHING:
             mode, amps = worst
             found = measured(job, "amps", mode, fuse.run.name) if fuse.run else ""
-            yield of_fuse(fuse, f"{shown(amps, 'A')} in mode {mode.name}", band(amps, 0.1, "A"), found)
+            predicted = f"{shown(amps, 'A')} in mode {mode.name}{turned_down(fuse, mode, job)}"
+            yield of_fuse(fuse, predicted, band(amps, 0.1, "A"), found)
+
+
+def turned_down(fuse: t.Fuse, mode: t.Mode, job: Job) -> str:
+    """What a mode has behind a fuse on in part only: `, lamps at 50 %`."""
+    behind = fed_by(fuse, job)
+    partly = [at_level(on) for on in mode.on if on.level and on.thing.name in behind]
+    return f", {listed(partly)}" if partly else ""
 
 
 def outlets(job: Job) -> Iterator[Reading]:
