@@ -45,7 +45,10 @@ def with_prices(job: Job, tmp_path: Path, text: str) -> Job:
         ("blade fuse 15 A", 2),  # ways 1 and 3
         ("strip fuse 60 A", 1),
         ("holder for a strip fuse, stud M5", 3),
-        ("blade terminal 6.3 mm, yellow", 4),  # both ends of both cores of the 4 mm² twin
+        (
+            "blade terminal 6.3 mm, yellow",
+            3,
+        ),  # the 4 mm² twin, but for its return on the hub: a lug on a stud
         ("label for a run's end", 36),  # 18 runs that are not the maker's
         ("label for a fuse", 7),
         ("grommet 25 mm", 1),  # one hole in the firewall for main and main-return together
