@@ -13,7 +13,7 @@ from loomwright.sizing.size import Sized, size
 from loomwright.sizing.slots import rendered, slots_of
 from loomwright.sizing.task import RULES, NoChoice
 from loomwright.sizing.telling import FORMS
-from loomwright.stock import conductors, fuses
+from loomwright.stock import conductors, fuses, lugs
 
 from .generated import many_loads
 
@@ -83,12 +83,19 @@ def test_only_the_sizes_the_ratings_and_their_lugs_change_in_the_text(orchard: S
     before = (specs / PLANNED[0]).read_text(encoding="utf-8").splitlines()
     after = orchard.text.splitlines()
     assert len(before) == len(after)
-    value = r"[0-9.]+ ?(?:B&S|mm2|mm²|A\b|mm auto)"
+    value = r"[0-9.]+ ?(?:B&S|AWG|mm2|mm²|A\b|mm auto)"
     changed = 0
     for old, new in zip(before, after, strict=True):
         assert re.sub(value, "…", old) == re.sub(value, "…", new)
         changed += old != new
     assert changed > 15
+
+
+def test_a_lug_that_fitted_auto_cable_is_changed_for_one_that_fits_the_new(orchard: Sized) -> None:
+    """No lug is marked by auto cable's diameter: its mark is an area (DIN 46234), or a gauge where no area takes the copper."""
+    assert lugs.takes(conductors.conductor("awg", "12"), 2.9)  # the pump's, before
+    assert "    end    ways.neg lug 12 AWG M4" not in orchard.text
+    assert not [finding for finding in of_sizes(orchard.text) if "lug" in finding.rule]
 
 
 def test_a_lug_that_named_the_old_size_follows_and_another_stays() -> None:

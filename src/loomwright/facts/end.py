@@ -260,13 +260,8 @@ def is_made(lug: Lug, ledger: Ledger) -> bool:
 def lug_to_fit(end: End, ledger: Ledger) -> str | None:
     copper_mm2 = ledger.get(end, "copper") * 1e6
     own = ledger.known(end.run.cable).size
-    marked = conductors.conductor(own.kind, own.number)
-    areas = sorted(
-        conductors.sizes("area"),
-        key=lambda size: (size.area_mm2 < copper_mm2, abs(size.area_mm2 - copper_mm2)),
-    )
-    candidates = [marked, *areas] if own.kind != "auto" else areas
-    return next((size.label for size in candidates if lugs.takes(size, copper_mm2)), None)
+    mark = lugs.to_fit(conductors.conductor(own.kind, own.number), copper_mm2)
+    return mark.label if mark else None
 
 
 @fact("run", "ends", "things end", "Where it is terminated, from its start; the sides of a fuse between.")

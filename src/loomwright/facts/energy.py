@@ -154,7 +154,12 @@ def bank_of(ledger: Ledger) -> energy.Bank | None:
 
 
 def spells_of(day: t.Day, ledger: Ledger) -> tuple[energy.Spell, ...]:
-    """The day's modes with what each load on the house takes: on average, or by the hour where it follows the warmth."""
+    """The day's modes with what each load on the house takes: on average, or by the hour where it follows the warmth.
+
+    Missing where no mode lasts any time.
+    """
+    if not any(hours.quantity.si > 0 for _, hours in day.hours):
+        raise Missing(t.Unknown(f"how long the modes of {day.name} last", day.span))
     plan = plan_of(day, ledger)
     return tuple(
         energy.Spell(

@@ -8,6 +8,8 @@ from collections.abc import Iterator, Mapping
 from loomwright.model.things import Fuse, Installation, Run, Unknown
 from loomwright.record import Record, replace
 from loomwright.source import Source, Span
+from loomwright.stock import conductors, lugs
+from loomwright.stock.conductors import ConductorSize
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Clause, Measure, Number, Size, Statement, Word
 
@@ -19,7 +21,7 @@ class Slot(Record):
     """One size or rating of the text. `what` is cable or fuse, `owner` the statement's name, or the way of a hub.
 
     `written` is what stands there, None for `auto`; `kind` the trade's way of a written size, or a stated kind of fuse, None where
-    that is open as well. `lugs` follow the size. `tail` is what a fuse of which nothing is written needs behind its rating.
+    that is open as well. `lugs` follow the size by name, `fitted` those that fit it under another name. `tail` is what a fuse of which nothing is written needs behind its rating.
     """
 
     key: str
@@ -30,6 +32,7 @@ class Slot(Record):
     written: str | None
     kind: str | None
     lugs: tuple[tuple[int, int], ...] = ()
+    fitted: tuple[tuple[int, int], ...] = ()
     tail: str = ""
     in_place: bool = False  # whether kind and rating are both written here
 
@@ -74,7 +77,7 @@ def slots_of(text: str, path: str) -> dict[str, Slot]:
             if slot is not None:
                 found.append(replace(slot, key=f"{slot.what} {way} {sum(one.owner == way for one in found)}"))
     found.sort(key=lambda slot: slot.start)
-    return {slot.key: replace(slot, lugs=tuple(_lugs(slot, statements))) for slot in found}
+    return {slot.key: _with_lugs(slot, statements) for slot in found}
 
 
 def _slot(statement: Statement, owner: str, clause: Clause) -> Slot | None:
@@ -109,8 +112,19 @@ def _auto(what: str, owner: str, part: object) -> Slot | None:
     return Slot("", what, owner, part.span.start, part.span.end, None, None)
 
 
-def _lugs(slot: Slot, statements: tuple[Statement, ...]) -> Iterator[tuple[int, int]]:
-    """The lugs that named the size as it was; all of them where it was still open."""
+def _with_lugs(slot: Slot, statements: tuple[Statement, ...]) -> Slot:
+    """With the lugs that named the size as it was, all of them where it was still open; and those that only fitted it."""
+    named, fitted = [], []
+    for lug in _lugs(slot, statements):
+        if isinstance(lug, Word) or slot.written is None or _same(lug, slot):
+            named.append((lug.span.start, lug.span.end))
+        elif _fits(lug, slot):
+            fitted.append((lug.span.start, lug.span.end))
+    return replace(slot, lugs=tuple(named), fitted=tuple(fitted))
+
+
+def _lugs(slot: Slot, statements: tuple[Statement, ...]) -> Iterator[Size | Word]:
+    """What the lugs on the cables of a slot are marked with: a size or `auto`."""
     if slot.what != "cable":
         return
     for statement in statements:
@@ -120,9 +134,26 @@ def _lugs(slot: Slot, statements: tuple[Statement, ...]) -> Iterator[tuple[int, 
             continue
         for clause in statement.clauses:
             lug = clause.parts.get("lug") if clause.keyword.text in ("end", "ends") else None
-            if _is_auto(lug) or (isinstance(lug, Size) and (slot.written is None or _same(lug, slot))):
-                assert isinstance(lug, (Size, Word))
-                yield lug.span.start, lug.span.end
+            if isinstance(lug, Size) or (isinstance(lug, Word) and _is_auto(lug)):
+                yield lug
+
+
+def _fits(lug: Size, slot: Slot) -> bool:
+    size = _size(slot.written or "")
+    return size is not None and lugs.takes(conductors.conductor(lug.kind, lug.number), size.area_mm2)
+
+
+def _size(label: str) -> ConductorSize | None:
+    """The conductor of a label; None for what the trade does not keep."""
+    every = (size for kind in conductors.KINDS for size in conductors.sizes(kind))
+    return next((size for size in every if _bare(size.label) == _bare(label)), None)
+
+
+def _lug_for(label: str) -> str | None:
+    """What the lug for a size is marked with."""
+    size = _size(label)
+    mark = lugs.to_fit(size, size.area_mm2) if size else None
+    return mark.label if mark else None
 
 
 def _same(lug: Size, slot: Slot) -> bool:
@@ -148,6 +179,8 @@ def rendered(text: str, slots: Mapping[str, Slot], choice: Mapping[str, str]) ->
             if text[start:end] == AUTO or not same:
                 named = chosen or slot.written
                 pieces.append((start, end, _spelt(named, text) if named else AUTO, None))
+        mark = None if same else _lug_for(chosen or "")
+        pieces += [(start, end, _spelt(mark, text), None) for start, end in slot.fitted if mark]
     out: list[str] = []
     places: list[tuple[int, int, str]] = []
     done = length = 0

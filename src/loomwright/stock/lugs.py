@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from loomwright.stock import conductors
 from loomwright.stock.cited import Cited, CitedRange, CitedWords
 from loomwright.stock.conductors import ConductorSize, awg_area_mm2
 from loomwright.stock.tables import Table, cite, cite_range, table
@@ -28,6 +29,18 @@ def barrel_range(mark: ConductorSize) -> CitedRange:
 def takes(mark: ConductorSize, copper_mm2: float) -> bool:
     """Whether a lug with that mark takes so much copper (of all the conductors in its barrel together)."""
     return barrel_range(mark).holds(copper_mm2)
+
+
+def to_fit(cable: ConductorSize, copper_mm2: float) -> ConductorSize | None:
+    """The mark of the lug for so much copper of a cable: the cable's own, auto cable apart, which no lug is marked by; else the
+    nearest area, the next one up before one down; else the nearest gauge. None where none takes it."""
+    marks = [] if cable.kind == "auto" else [cable]
+    for kind in ("area", "awg"):
+        marks += sorted(
+            conductors.sizes(kind),
+            key=lambda size: (size.area_mm2 < copper_mm2, abs(size.area_mm2 - copper_mm2)),
+        )
+    return next((mark for mark in marks if takes(mark, copper_mm2)), None)
 
 
 def marked_area_mm2(mark: ConductorSize) -> float:
