@@ -296,7 +296,10 @@ def test_every_stud_that_lugs_go_on_is_tightened_once_with_the_last_of_them(path
             name, _, at = plain(step.words).partition(": lug ")[0].partition(" at ")
             circuit = next(run.circuit for run in job.installation.runs if run.name == name.rstrip(" +−"))
             stud = f"{at}, {name}" if circuit and at.endswith(".neg") else at
-            told.setdefault(stud, []).append(plain(step.details[-1]).split(" ")[0])
+            nuts = [
+                word for word in map(plain, step.details) if word.startswith(("Tighten", "Leave the nut"))
+            ]
+            told.setdefault(stud, []).append(nuts[0].split(" ")[0] if nuts else "")
     bars = {device.name for device in job.installation.devices if isinstance(device, t.Busbar)}
     for stud, words in told.items():
         assert words[-1] == "Tighten" or stud.startswith(("fuse ", "house.", "crank.")), stud
