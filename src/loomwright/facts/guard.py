@@ -367,6 +367,22 @@ def held(run: t.Run, ledger: Ledger) -> Held:
     return worst
 
 
+def holding(run: t.Run, ledger: Ledger) -> dict[t.Fuse, str]:
+    """The fuses that must open to end a fault in the run, one for each way of a source into it, with the end it comes in by.
+
+    A fuse that holds what comes in by both ends is told of the first. Raises Missing as `held` does.
+    """
+    own = ledger.get(run, "fuses")
+    found: dict[t.Fuse, str] = {}
+    for side in SIDES:
+        first = (own[0] if side == START else own[-1]) if own else None
+        for feeding in feedings(run, side, ledger):
+            fuse = _held(feeding, first, side, ledger).fuse
+            if fuse is not None:
+                found.setdefault(fuse, side)
+    return found
+
+
 def _held(feeding: Feeding, first: t.Fuse | None, side: str, ledger: Ledger) -> Held:
     """What one source gets through, and by which fuse: the run's own first one or the smallest before the run."""
     amps, fuse = lets_through(feeding), smallest(feeding)

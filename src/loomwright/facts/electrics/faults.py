@@ -9,7 +9,7 @@ and closed only for what nothing else feeds. One factorisation serves all faults
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from loomwright.analysis.faults import Fault, FaultStudy
 from loomwright.analysis.network import Network
@@ -43,6 +43,7 @@ class Corner:
     fault_ohms: float = 0.0
     missing: tuple[t.Unknown, ...] = ()
     found: dict[tuple[str, str], Fault] = field(default_factory=dict)
+    with_open: dict[frozenset[str], Corner] = field(default_factory=dict)
 
     def fault(self, a: str, b: str) -> Fault:
         """A fault between two live nodes of one part, kept."""
@@ -50,6 +51,14 @@ class Corner:
         if (a, b) not in self.found:
             self.found[a, b] = self.study.fault(a, b, self.fault_ohms)
         return self.found[a, b]
+
+    def opened(self, elements: frozenset[str]) -> Corner:
+        """The same with some fuses open, of which next to nothing is left; kept."""
+        if elements not in self.with_open:
+            network = self.network.with_values(ohms=dict.fromkeys(elements, BLEED_OHMS))
+            study = network.faults(next(iter(self.roots.values())))
+            self.with_open[elements] = replace(self, network=network, study=study, found={}, with_open={})
+        return self.with_open[elements]
 
     def is_live(self, name: str) -> bool:
         return self.groups.find(name) in self.roots
@@ -157,14 +166,14 @@ def nodes_of(run: t.Run) -> tuple[str, str]:
 
 def through_fuse(fuse: t.Fuse, ledger: Ledger, at: Corner) -> float:
     """The greatest current through a fuse: a fault right behind it, on either side."""
-    element, before, after, devices = _fuse_place(fuse, ledger)
+    element, before, after, devices = fuse_place(fuse, ledger)
     faults = [*faults_at(before, devices, at), *faults_at(after, devices, at)]
     if element not in at.network.elements:
-        return _nothing_through(fuse, ledger)
+        return nothing_through(fuse, ledger)
     return _through(fuse, element, faults, at, ledger)
 
 
-def _nothing_through(fuse: t.Fuse, ledger: Ledger) -> float:
+def nothing_through(fuse: t.Fuse, ledger: Ledger) -> float:
     """0 A through a fuse that no source reaches. Raises Missing where only its cable is unknown."""
     reasons = r.unknowns(fuse.run, ledger) if fuse.run is not None else ()
     if reasons:
@@ -174,11 +183,11 @@ def _nothing_through(fuse: t.Fuse, ledger: Ledger) -> float:
 
 def least_through_fuse(fuse: t.Fuse, ledger: Ledger) -> float:
     """The least current that a fault at the far end of the fuse's own run, or on its way's terminal, sends through it."""
-    element, before, after, devices = _fuse_place(fuse, ledger)
+    element, before, after, devices = fuse_place(fuse, ledger)
     at = least_corner((before, after), ledger)
     if element not in at.network.elements:
         faults_at(before, devices, at), faults_at(after, devices, at)
-        return _nothing_through(fuse, ledger)
+        return nothing_through(fuse, ledger)
     run = fuse.run
     if run is None:
         faults = faults_at(after, devices, at)
@@ -201,14 +210,18 @@ def _through(fuse: t.Fuse, element: str, faults: Iterable[Fault], at: Corner, le
     return amps
 
 
-def _fuse_place(fuse: t.Fuse, ledger: Ledger) -> tuple[str, str, str, list[t.Device]]:
-    """The fuse's element and the nodes on its two sides."""
+def fuse_place(fuse: t.Fuse, ledger: Ledger) -> tuple[str, str, str, list[t.Device]]:
+    """The fuse's element, the nodes on its two sides, and the devices by it."""
     if fuse.way is not None:
         return fuse.way.name, node(fuse.way.hub, "in"), fuse.way.name, [fuse.way.hub]
     assert fuse.run is not None
     fuses = ledger.known(ledger.installation.fuses_of[fuse.run])
     k, key = 2 * fuses.index(fuse) + 1, run_key(fuse.run)
     return f"{key}/{k}", f"{key}/{k}", f"{key}/{k + 1}", devices_at(fuse.run)
+
+
+def element_of(fuse: t.Fuse, ledger: Ledger) -> str:
+    return fuse_place(fuse, ledger)[0]
 
 
 # ---------------------------------------------------------------- the network of a corner

@@ -1,0 +1,157 @@
+"""What a fault at the far end of a run sends through each of the fuses that must end it, and when each has opened.
+
+Several sources feed one fault, each through a fuse of its own: none of these sees the whole current. Once one has opened, the
+others see more. So they are opened one after another, each at the slow edge of its band; what a fuse was heated by before
+does not count, which errs to the slow side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from math import inf
+
+from loomwright.analysis.faults import Fault
+from loomwright.facts.electrics import faults as f
+from loomwright.facts.electrics import resistances as r
+from loomwright.facts.electrics.wiring import node_of, run_key
+from loomwright.facts.guard import holding
+from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.wiring import END, START, point_at
+from loomwright.model import things as t
+from loomwright.record import Record
+
+NOTHING = 1e-3
+"""Less than this, A, does not flow: an open fuse lets some microamperes through."""
+UNTOLD = 0.01
+"""A share of a fault that passes none of the fuses known to hold it and is worth looking for."""
+
+
+class Share(Record):
+    """A fault as one fuse sees it: A through the fuse when its turn has come, the most A through the cable until then, and
+    s until it has opened."""
+
+    fuse_amps: float
+    run_amps: float
+    seconds: float
+
+
+def far_of(side: str) -> str:
+    return END if side == START else START
+
+
+def clearing(run: t.Run, ledger: Ledger) -> Mapping[t.Fuse, str]:
+    """The fuses that must open to end a fault at the far end of a run, with the end of it that their current comes in by."""
+    kept: dict[t.Run, Mapping[t.Fuse, str]] = ledger.index("fuses that clear", dict)
+    if run not in kept:
+        found = holding(run, ledger)
+        kept[run] = {**_beside(run, found, ledger), **found}
+    return kept[run]
+
+
+def share(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> Share:
+    """The fault at the far end of a run through one of the fuses that must end it. Raises Missing."""
+    fuses = clearing(run, ledger)
+    side = fuses[fuse]
+    at = _corner(fuse, run, ledger, least)
+    element = f.element_of(fuse, ledger)
+    faults = f.faults_at(_far_node(run, side, fuses, ledger), f.devices_at(run, far_of(side)), at)
+    if not faults or element not in at.network.elements:
+        return Share(f.nothing_through(fuse, ledger), 0.0, inf)
+    worst = (min if least else max)(faults, key=lambda fault: abs(fault.through(element)))
+    others = [one for one in fuses if one is not fuse]
+    return _in_turn(fuse, others, worst, _piece(run, side, at, ledger), at, ledger)
+
+
+def at_far_end(fuse: t.Fuse, run: t.Run, side: str, ledger: Ledger) -> tuple[float, float]:
+    """A through a fuse and through the cable in a dead short at the end of a run that is far from `side`."""
+    at = f.corner(ledger)
+    fault = f.fault_of_run(run, far_of(side), at)
+    element = f.element_of(fuse, ledger)
+    if fault is None or element not in at.network.elements:
+        return f.nothing_through(fuse, ledger), 0.0
+    return abs(fault.through(element)), abs(fault.through(_piece(run, side, at, ledger)))
+
+
+def _corner(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> f.Corner:
+    _, before, after, _ = f.fuse_place(fuse, ledger)
+    return f.least_corner((*f.nodes_of(run), before, after), ledger) if least else f.corner(ledger)
+
+
+def _in_turn(
+    fuse: t.Fuse, others: Iterable[t.Fuse], fault: Fault, cable: str, at: f.Corner, ledger: Ledger
+) -> Share:
+    """The fuses of a fault opened one after another until this one's turn has come, or nothing flows through it any more."""
+    elements = {one: f.element_of(one, ledger) for one in (fuse, *others)}
+    shut = {one: name for one, name in elements.items() if name in at.network.elements}
+    elapsed, opened = 0.0, frozenset[str]()
+    amps, in_cable = abs(fault.through(shut[fuse])), abs(fault.through(cable))
+    while True:
+        opens = {one: _opens(one, abs(fault.through(name)), ledger) for one, name in shut.items()}
+        first = min(opens, key=lambda one: (opens[one], one is not fuse))
+        if first is fuse or opens[first] == inf:
+            return Share(amps, in_cable, elapsed + opens[fuse])
+        elapsed += opens[first]
+        opened |= {shut.pop(first)}
+        fault = at.opened(opened).fault(fault.a, fault.b)
+        now = abs(fault.through(shut[fuse]))
+        if now < NOTHING:
+            return Share(amps, in_cable, elapsed)
+        amps, in_cable = now, max(in_cable, abs(fault.through(cable)))
+
+
+def _opens(fuse: t.Fuse, amps: float, ledger: Ledger) -> float:
+    seconds: float = ledger.get(fuse, "opens-by", amps) if amps >= NOTHING else inf
+    return seconds
+
+
+def _far_node(run: t.Run, side: str, fuses: Mapping[t.Fuse, str], ledger: Ledger) -> str:
+    """The far end; of a link with a fuse at each end just ahead of the other one, which the far source's current passes."""
+    own = ledger.get(run, "fuses")
+    last = (own[-1] if side == START else own[0]) if own else None
+    if last is not None and fuses.get(last, side) != side:
+        _, before, after, _ = f.fuse_place(last, ledger)
+        return before if side == START else after
+    return node_of(point_at(run, far_of(side)))
+
+
+def _piece(run: t.Run, side: str, at: f.Corner, ledger: Ledger) -> str:
+    """The element of the run's cable at one of its ends. Raises Missing where the cable is not known."""
+    key = run_key(run)
+    last = 0 if side == START else 2 * len(ledger.get(run, "fuses"))
+    for name in (key, f"{key}/{last}"):
+        if name in at.network.elements:
+            return name
+    raise Missing(*r.unknowns(run, ledger))
+
+
+def _beside(run: t.Run, held: Mapping[t.Fuse, str], ledger: Ledger) -> dict[t.Fuse, str]:
+    """Fuses of a second way from a source that is known by one way only: without them current would be missing."""
+    found: dict[t.Fuse, str] = {}
+    for side in dict.fromkeys(held.values()):
+        known = [fuse for fuse, by in held.items() if by == side]
+        if any(fuse.run is run or _is_own_way(fuse, run, ledger) for fuse in known):
+            continue
+        at = f.least_corner(f.nodes_of(run), ledger)
+        fault = f.fault_of_run(run, far_of(side), at)
+        if fault is None:
+            continue
+        cable = abs(fault.through(_piece(run, side, at, ledger)))
+        if sum(_through(fuse, fault, at, ledger) for fuse in known) < cable * (1 - UNTOLD) - NOTHING:
+            every = ledger.index("every fuse", lambda: _every_fuse(ledger.installation))
+            found |= {one: side for one in every if _through(one, fault, at, ledger) >= UNTOLD * cable}
+    return found
+
+
+def _every_fuse(installation: t.Installation) -> list[t.Fuse]:
+    in_runs = [each for each in installation.fuses_of.values() if not isinstance(each, t.Unknown)]
+    in_ways = [each for each in installation.fuse_of_way.values() if isinstance(each, t.Fuse)]
+    return [*(fuse for fuses in in_runs for fuse in fuses), *in_ways]
+
+
+def _is_own_way(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> bool:
+    return fuse.way is not None and fuse.way is ledger.get(run, "way")
+
+
+def _through(fuse: t.Fuse, fault: Fault, at: f.Corner, ledger: Ledger) -> float:
+    element = f.element_of(fuse, ledger)
+    return abs(fault.through(element)) if element in at.network.elements else 0.0
