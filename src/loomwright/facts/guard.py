@@ -370,17 +370,26 @@ def held(run: t.Run, ledger: Ledger) -> Held:
 def holding(run: t.Run, ledger: Ledger) -> dict[t.Fuse, str]:
     """The fuses that must open to end a fault in the run, one for each way of a source into it, with the end it comes in by.
 
-    A fuse that holds what comes in by both ends is told of the first. Raises Missing as `held` does.
+    Raises Missing as `held` does.
     """
-    own = ledger.get(run, "fuses")
     found: dict[t.Fuse, str] = {}
-    for side in SIDES:
-        first = (own[0] if side == START else own[-1]) if own else None
+    for side, first in _first_fuses(run, ledger).items():
         for feeding in feedings(run, side, ledger):
             fuse = _held(feeding, first, side, ledger).fuse
             if fuse is not None:
                 found.setdefault(fuse, side)
     return found
+
+
+def _first_fuses(run: t.Run, ledger: Ledger) -> dict[str, t.Fuse | None]:
+    """The run's own fuse that current meets first from each end; an only one of a link ends what comes in by the nearer end."""
+    own = ledger.get(run, "fuses")
+    if not own:
+        return dict.fromkeys(SIDES)
+    if len(own) == 1 and all(feedings(run, side, ledger) for side in SIDES):
+        nearer = min(SIDES, key=lambda side: to_end(own[0], side, ledger))
+        return {side: own[0] if side == nearer else None for side in SIDES}
+    return {START: own[0], END: own[-1]}
 
 
 def _held(feeding: Feeding, first: t.Fuse | None, side: str, ledger: Ledger) -> Held:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import product
 from math import inf
 
 from loomwright.analysis.withstand import withstands_seconds
+from loomwright.facts.electrics.shares import clearing, share
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.facts.run import adiabatic_k
 from loomwright.model import things as t
@@ -134,28 +136,29 @@ def _protection(run: t.Run, ledger: Ledger) -> Iterator[Need]:
 
 
 def _far_fault(run: t.Run, ledger: Ledger) -> Iterator[Need]:
-    """The fuse must have cleared the greatest fault at the far end before the cable is harmed; of the least see `clearing`."""
-    if run.role != "feed" or ledger.get(run, "exempt") or ledger.get(run, "guard") is None:
+    """Each fuse that must end the greatest fault at the far end must have done so before the cable is harmed; of the least see
+    `clearing`."""
+    if run.role != "feed" or ledger.get(run, "exempt"):
         return
-    guard, able = ledger.get(run, "guard"), carries(run, ledger)
-    k = adiabatic_k(run, ledger).value
-    far = "start" if ledger.get(run, "fed-at-end") else "end"
-    amps = ledger.get(run, f"{far}-fault")
-    if amps > 0.0:
-        opens = ledger.get(guard, "opens-by", amps)
+    able, k = carries(run, ledger), adiabatic_k(run, ledger).value
+    for fuse in clearing(run, ledger):
+        fault = share(fuse, run, ledger, least=False)
+        if fault.run_amps <= 0.0:
+            continue
 
-        def bears(size: ConductorSize) -> float:
+        def bears(size: ConductorSize, amps: float = fault.run_amps) -> float:
             steady = able(size)
             if amps <= steady:
                 return inf
             return withstands_seconds(amps, size.area_mm2, k, steady) if steady > 0.0 else 0.0
 
+        words = f"a far-end fault of {show(fault.run_amps, 'current')}"
         yield Need(
             "fuse-slower-than-cable",
-            guard.name,
-            f"a far-end fault of {show(amps, 'current')} that the {guard.rating.text} fuse clears in {show(opens, 'time')}",
-            lambda size: opens <= bears(size),
-            lambda size: f"{size.label} bears it for {show(bears(size), 'time')}",
+            fuse.name,
+            f"{words} that the {fuse.rating.text} fuse clears in {show(fault.seconds, 'time')}",
+            lambda size, bears=bears, opens=fault.seconds: opens <= bears(size),  # type: ignore[misc]
+            lambda size, bears=bears: f"{size.label} bears it for {show(bears(size), 'time')}",  # type: ignore[misc]
         )
 
 

@@ -1,8 +1,8 @@
 """What a fault at the far end of a run sends through each of the fuses that must end it, and when each has opened.
 
 Several sources feed one fault, each through a fuse of its own: none of these sees the whole current. Once one has opened, the
-others see more. So they are opened one after another, each at the slow edge of its band; what a fuse was heated by before
-does not count, which errs to the slow side.
+others see more. So they are opened one after another, each at the slow edge of its band. A fuse that has carried one current
+for a part of the time that it opens in has that part less to go at the next (common practice, no source).
 """
 
 from __future__ import annotations
@@ -83,14 +83,16 @@ def _in_turn(
     """The fuses of a fault opened one after another until this one's turn has come, or nothing flows through it any more."""
     elements = {one: f.element_of(one, ledger) for one in (fuse, *others)}
     shut = {one: name for one, name in elements.items() if name in at.network.elements}
-    elapsed, opened = 0.0, frozenset[str]()
+    elapsed, opened, left = 0.0, frozenset[str](), dict.fromkeys(shut, 1.0)
     amps, in_cable = abs(fault.through(shut[fuse])), abs(fault.through(cable))
     while True:
-        opens = {one: _opens(one, abs(fault.through(name)), ledger) for one, name in shut.items()}
-        first = min(opens, key=lambda one: (opens[one], one is not fuse))
-        if first is fuse or opens[first] == inf:
-            return Share(amps, in_cable, elapsed + opens[fuse])
-        elapsed += opens[first]
+        whole = {one: _opens(one, abs(fault.through(name)), ledger) for one, name in shut.items()}
+        first = min(shut, key=lambda one: (left[one] * whole[one], one is not fuse))
+        if first is fuse or whole[first] == inf:
+            return Share(amps, in_cable, elapsed + left[fuse] * whole[fuse])
+        passes = left[first] * whole[first]
+        elapsed += passes
+        left = {one: part - passes / whole[one] for one, part in left.items() if one is not first}
         opened |= {shut.pop(first)}
         fault = at.opened(opened).fault(fault.a, fault.b)
         now = abs(fault.through(shut[fuse]))
