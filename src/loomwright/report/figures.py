@@ -12,12 +12,12 @@ from typing import Any
 from loomwright.facts.electrics.solve import solved
 from loomwright.facts.electrics.sources import system_volts
 from loomwright.facts.electrics.wiring import node_of
-from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
+from loomwright.report.fault_figures import Figures, faults_of, plain, seconds_of
 
 WIDTH = 100
 UNKNOWN = "?"
-Figures = dict[str, Any]
 
 
 class NoSuchMode(ValueError):
@@ -34,7 +34,7 @@ def figures(ledger: Ledger, modes: Iterable[str] | None = None) -> Figures:
         "version": 1,
         "file": installation.fitout.span.source.path,
         "modes": {mode.name: _of_mode(mode, ledger) for mode in _chosen(installation, modes)},
-        "faults": {name: _faults(run, ledger) for name, run in _positive_runs(installation)},
+        "faults": {name: faults_of(run, ledger) for name, run in _positive_runs(installation)},
     }
 
 
@@ -51,13 +51,7 @@ def _chosen(installation: t.Installation, names: Iterable[str] | None) -> Sequen
 
 def known(ledger: Ledger, thing: object, name: str, *arguments: object) -> Any:
     """What a fact says, rounded to a nano-unit; None where it is unknown, does not exist or is without end."""
-    try:
-        value = ledger.get(thing, name, *arguments)
-    except Missing:
-        return None
-    if isinstance(value, float):
-        return round(value, 9) + 0.0 if isfinite(value) else None
-    return value
+    return plain(ledger.entry(thing, name, *arguments))
 
 
 def _of_mode(mode: t.Mode, ledger: Ledger) -> Figures:
@@ -86,7 +80,24 @@ def _of_mode(mode: t.Mode, ledger: Ledger) -> Figures:
         "converged": state.converged,
         "iterations": state.iterations,
         "missing": [reason.what for reason in state.missing],
+        "starved": {
+            name: {"asked_watts": _finite(asked), "at_most_watts": _finite(at_most)}
+            for name, (asked, at_most) in state.starved.items()
+        },
     }
+
+
+def _finite(value: float) -> float | None:
+    return round(value, 9) + 0.0 if isfinite(value) else None
+
+
+def starved_words(mode: Figures) -> Iterator[str]:
+    """A sentence for each load that asks for more than the network can give and is left out."""
+    for name, row in mode["starved"].items():
+        asked, at_most = row["asked_watts"], row["at_most_watts"]
+        powers = "" if asked is None else f" {asked:.4g} W, and it can be given {at_most:.4g} W at most"
+        more = powers or " more than the sources can carry"
+        yield f"No operating point with {name}: it asks for{more}. It is left out below."
 
 
 def _runs_and_circuits(installation: t.Installation) -> Iterator[tuple[str, t.Run | t.Circuit]]:
@@ -126,39 +137,6 @@ def _positive_runs(installation: t.Installation) -> Iterator[tuple[str, t.Run]]:
     yield from ((run.name, run) for run in installation.runs if run.role != "earth")
 
 
-def _faults(run: t.Run, ledger: Ledger) -> Figures:
-    start, end, least_start, least_end = (
-        known(ledger, run, name)
-        for name in ("start-fault", "end-fault", "least-start-fault", "least-end-fault")
-    )
-    return {
-        "start_amps": start,
-        "end_amps": end,
-        "least_start_amps": least_start,
-        "least_end_amps": least_end,
-        "fuses": [_fuse_figures(fuse, end, ledger) for fuse in _fuses(run, ledger)],
-        "withstands_s": None if end is None else known(ledger, run, "withstands", end),
-    }
-
-
-def _fuses(run: t.Run, ledger: Ledger) -> list[t.Fuse]:
-    """The fuses in the run; where there is none, the one of the way that it hangs on."""
-    own = known(ledger, run, "fuses")
-    if own:
-        return list(own)
-    by_way = ledger.index(
-        "fuses by way", lambda: {w.name: f for w, f in ledger.installation.fuse_of_way.items()}
-    )
-    fuse = by_way.get(node_of(run.start))
-    return [fuse] if isinstance(fuse, t.Fuse) else []
-
-
-def _fuse_figures(fuse: t.Fuse, amps: float | None, ledger: Ledger) -> Figures:
-    """The two edges of its opening band at the greatest fault at the far end of the run."""
-    edges = [None if amps is None else known(ledger, fuse, name, amps) for name in ("holds-for", "opens-by")]
-    return {"kind": fuse.kind, "rating_amps": fuse.rating.quantity.si, "opens_between_s": edges}
-
-
 # ---------------------------------------------------------------- as a table
 
 
@@ -179,8 +157,7 @@ def _mode_lines(mode: Figures) -> Iterator[str]:
     if mode["missing"]:
         yield from (_cut(f"    nothing can be said: {what} is not known") for what in mode["missing"])
         return
-    if not mode["converged"]:
-        yield "    a load asks for more than the network can give; it is left out below"
+    yield from (_cut(f"    {sentence}") for sentence in starved_words(mode))
     rows = [
         (
             name,
@@ -216,24 +193,20 @@ def _mode_lines(mode: Figures) -> Iterator[str]:
 def _fault_lines(faults: Mapping[str, Figures]) -> Iterator[str]:
     rows = []
     for name, fault in faults.items():
-        opens = [f"{fuse['kind']} {fuse['rating_amps']:g} A" for fuse in fault["fuses"]]
-        times = [
-            "…".join(_seconds(edge, fault["end_amps"]) for edge in fuse["opens_between_s"])
-            for fuse in fault["fuses"]
+        amps = [
+            _number(fault[key], 0) for key in ("start_amps", "least_start_amps", "end_amps", "least_end_amps")
         ]
-        rows.append(
-            (
-                name,
-                *(
-                    _number(fault[key], 0)
-                    for key in ("start_amps", "least_start_amps", "end_amps", "least_end_amps")
-                ),
-                _seconds(fault["withstands_s"], fault["end_amps"]),
-                ", ".join(f"{fuse} {time}" for fuse, time in zip(opens, times, strict=True)) or "-",
-            )
-        )
-    head = ("run", "start A", "least", "end A", "least", "bears s", "fuse and s to open at end A")
+        bears = _seconds(*seconds_of(fault, "withstands_s"))
+        rows.append((name, *amps, bears, ", ".join(_fuse_words(fuse) for fuse in fault["fuses"]) or "-"))
+    head = ("run", "start A", "least", "end A", "least", "bears s", "fuse and s to open at the far end's")
     yield from _table(head, rows, text_last=True)
+
+
+def _fuse_words(fuse: Figures) -> str:
+    """A fuse with its times, and where it sits when that is before the run."""
+    of = f" of {fuse['of']}" if fuse["of"] else ""
+    times = dict.fromkeys(map(_seconds, seconds_of(fuse, "opens_between_s")))
+    return f"{fuse['kind']} {fuse['rating_amps']:g} A{of} {'…'.join(times)}"
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]], text_last: bool = False) -> Iterator[str]:
@@ -278,11 +251,10 @@ def _number(value: float | None, places: int) -> str:
     )
 
 
-def _seconds(value: float | None, amps: float | None) -> str:
-    """A time at a current; where the current is known and the time isn't, it has no end."""
+def _seconds(value: float | None) -> str:
     if value is None:
-        return UNKNOWN if amps is None else "no end"
-    return f"{value:.3g}"
+        return UNKNOWN
+    return f"{value:.3g}" if isfinite(value) else "no end"
 
 
 # ---------------------------------------------------------------- as CSV
@@ -291,7 +263,10 @@ COLUMNS = ("mode", "kind", "name", "figure", "value")
 
 
 def figures_csv(ledger: Ledger, modes: Iterable[str] | None = None) -> str:
-    """One figure a line: mode (empty for faults), kind, name, figure, value; an unknown value is empty. Units are in the figures' names."""
+    """One figure a line: mode (empty for faults), kind, name, figure, value. Units are in the figures' names.
+
+    An unknown value is empty, a time without end `inf`.
+    """
     data = figures(ledger, modes)
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -314,13 +289,14 @@ def figures_csv(ledger: Ledger, modes: Iterable[str] | None = None) -> str:
 
 def _flat(row: Figures) -> Iterator[tuple[str, float | None]]:
     for figure, value in row.items():
-        if figure != "fuses":
+        if figure.endswith("_amps"):
             yield figure, value
-            continue
-        for k, fuse in enumerate(value, 1):
-            yield f"fuse_{k}_rating_amps", fuse["rating_amps"]
-            for edge, seconds in zip(("holds_s", "opens_s"), fuse["opens_between_s"], strict=True):
-                yield f"fuse_{k}_{edge}", seconds
+    yield "withstands_s", seconds_of(row, "withstands_s")[0]
+    for k, fuse in enumerate(row["fuses"], 1):
+        yield f"fuse_{k}_rating_amps", fuse["rating_amps"]
+        yield f"fuse_{k}_amps", fuse["amps"]
+        for edge, seconds in zip(("holds_s", "opens_s"), seconds_of(fuse, "opens_between_s"), strict=True):
+            yield f"fuse_{k}_{edge}", seconds
 
 
 def _plain(value: float | None) -> str:

@@ -87,9 +87,9 @@ def _with_margin(row: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _with_opening(row: Mapping[str, Any]) -> dict[str, Any]:
-    """The slow edge of the first fuse to open; None with no fuse, or one that does not open."""
+    """The slow edge of the last fuse to open, that ends the fault; None with no fuse, or one that is not known to open."""
     edges = [fuse["opens_between_s"][1] for fuse in row["fuses"]]
-    return {**row, "opens_s": min((edge for edge in edges if edge is not None), default=None)}
+    return {**row, "opens_s": None if None in edges else max(edges, default=None)}
 
 
 def has_moved(old: float, new: float, unit: str, steps: Mapping[str, Step] = STEPS) -> bool:

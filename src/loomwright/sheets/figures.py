@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from loomwright.report.figures import figures
+from loomwright.report.fault_figures import seconds_of
+from loomwright.report.figures import figures, starved_words
 from loomwright.sheets.document import Block, Column, Heading, Note, Piece, Row, Sheet, Table
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import DASH, amps, figure, seconds
@@ -23,7 +24,7 @@ LOAD_COLUMNS = (
 SOURCE_COLUMNS = (Column("Source"), Column("Terminals", "V", number=True), Column("Gives", "A", number=True))
 FAULT_COLUMNS = (
     Column("Run"), Column("At its start", "A", number=True), Column("At its end", "A", number=True),
-    Column("Least at its end", "A", number=True), Column("Cable bears the end's", "s", number=True),
+    Column("Least at its end", "A", number=True), Column("Cable bears the far end's", "s", number=True),
     Column("Fuse"), Column("Opens it in", "s", number=True),
 )  # fmt: skip
 
@@ -42,7 +43,8 @@ def sheet(job: Job) -> Sheet | None:
         Note(
             "A circuit counts both legs. Margin is what a run may carry beyond its current. Drop in % is of the nominal voltage"
             f" ({nominal:g} V). Battery minus where a source takes current. Faults are dead shorts, batteries full and cable cold;"
-            " the least is with an aged battery, low and hot. ? stands for what the spec leaves open."
+            " the least is with an aged battery, low and hot. The far end is that away from the fuse; cable and fuse are each told at"
+            " what the greatest fault there sends through them. ? stands for what the spec leaves open."
         )
     )
     return Sheet("figures", "Electrical figures", "reviewer", tuple(blocks))
@@ -53,8 +55,7 @@ def _mode(name: str, says: str, found: Mapping[str, Any], nominal: float) -> Ite
     if found["missing"]:
         yield Note(f"Nothing can be said: {listed(found['missing'])} not known.")
         return
-    if not found["converged"]:
-        yield Note("A load asks for more than the network can give; it is left out below.")
+    yield from map(Note, starved_words(found))
     runs = tuple(_run(run, row, nominal) for run, row in found["runs"].items())
     yield Table(f"Runs, {name}", RUN_COLUMNS, runs)
     loads = tuple(
@@ -104,16 +105,16 @@ def _faults(faults: Mapping[str, Any]) -> Table:
     rows = []
     for name, row in faults.items():
         fuses = row["fuses"]
-        told = [f"{fuse['kind']} {fuse['rating_amps']:g} A" for fuse in fuses]
+        told = [f"{fuse['kind']} {fuse['rating_amps']:g} A{_where(fuse['of'])}" for fuse in fuses]
         times = [
-            " to ".join(_time(edge, row["end_amps"]) for edge in fuse["opens_between_s"]) for fuse in fuses
+            " to ".join(dict.fromkeys(map(seconds, seconds_of(fuse, "opens_between_s")))) for fuse in fuses
         ]
         cells = (
             (Piece(name, run=name),),
             figure(row["start_amps"], 0),
             figure(row["end_amps"], 0),
             figure(row["least_end_amps"], 0),
-            _time(row["withstands_s"], row["end_amps"]),
+            seconds(*seconds_of(row, "withstands_s")),
             "; ".join(told) or "none",
             "; ".join(times) or DASH,
         )
@@ -121,6 +122,5 @@ def _faults(faults: Mapping[str, Any]) -> Table:
     return Table("A dead short at each end of a run, greatest and least", FAULT_COLUMNS, tuple(rows))
 
 
-def _time(value: float | None, current: float | None) -> str:
-    """A time at a current; where the current is known and the time is not, it has no end."""
-    return "no end" if value is None and current is not None else seconds(value)
+def _where(of: str | None) -> str:
+    return f" of {of}" if of else ""

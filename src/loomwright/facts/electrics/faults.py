@@ -18,7 +18,9 @@ from loomwright.facts.electrics import sources
 from loomwright.facts.electrics.bench import BLEED_OHMS, Around, Source, reasons_of
 from loomwright.facts.electrics.switching import senses_voltage
 from loomwright.facts.electrics.wiring import Groups, Link, Wiring, node, node_of, run_key, wiring
+from loomwright.facts.guard import holding
 from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.wiring import START
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.stock import conductors
@@ -192,9 +194,7 @@ def least_through_fuse(fuse: t.Fuse, ledger: Ledger) -> float:
     if run is None:
         faults = faults_at(after, devices, at)
     else:
-        length = r.run_length(run, ledger)
-        near_start = ledger.known(fuse.from_start_m) * 2 <= length
-        far, side = (run.end, "end") if near_start else (run.start, "start")
+        far, side = (run.end, "end") if _fed_at_start(fuse, run, ledger) else (run.start, "start")
         faults = faults_at(node_of(far), devices_at(run, side), at)
     return _through(fuse, element, faults, at, ledger)
 
@@ -208,6 +208,14 @@ def _through(fuse: t.Fuse, element: str, faults: Iterable[Fault], at: Corner, le
     inside = through[amps].a.startswith(f"{element.partition('/')[0]}/")
     note_shares(through[amps], at, ledger, f"right behind the fuse of {fuse.name}" if inside else "")
     return amps
+
+
+def _fed_at_start(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> bool:
+    """Whether what the fuse must end comes in by its run's start; of one that ends nothing whether it sits nearer to that."""
+    side = holding(run, ledger).get(fuse)
+    if side is not None:
+        return side == START
+    return bool(ledger.known(fuse.from_start_m) * 2 <= r.run_length(run, ledger))
 
 
 def fuse_place(fuse: t.Fuse, ledger: Ledger) -> tuple[str, str, str, list[t.Device]]:

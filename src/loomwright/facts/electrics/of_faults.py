@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loomwright.facts.electrics import faults as f
+from loomwright.facts.electrics import shares
 from loomwright.facts.registry import Ledger, fact
 from loomwright.model import things as t
 
@@ -66,6 +67,43 @@ def least_start_fault(run: t.Run, ledger: Ledger) -> float:
 )
 def least_end_fault(run: t.Run, ledger: Ledger) -> float:
     return _of_run(run, ledger, "end", least=True)
+
+
+@fact(
+    "run",
+    "far-fault",
+    "current",
+    "The greatest current through its own cable in a dead short at its far end; of a link that of the end where it is more.",
+    source=METHOD,
+)
+def far_fault(run: t.Run, ledger: Ledger) -> float:
+    ledger.note(GREATEST, METHOD)
+    if run.role == "earth":
+        return f.through_earth(run, f.corner(ledger))
+    return shares.through_cable(run, ledger)
+
+
+@fact(
+    "run",
+    "fault-fuses",
+    "things fuse",
+    "The fuses in it, and those before it that must open for a fault in it: for each source the smallest on its way.",
+)
+def fault_fuses(run: t.Run, ledger: Ledger) -> tuple[t.Fuse, ...]:
+    return tuple(shares.standing(run, ledger))
+
+
+@fact(
+    "fuse",
+    "share",
+    "current",
+    "What goes through it in a dead short at the far end of a run: its source's share.",
+    source=METHOD,
+    takes=("thing run",),
+)
+def share(fuse: t.Fuse, ledger: Ledger, run: t.Run) -> float:
+    ledger.note(GREATEST, METHOD)
+    return shares.through_fuse(fuse, run, ledger)
 
 
 @fact(

@@ -16,7 +16,7 @@ from loomwright.facts.electrics import resistances as r
 from loomwright.facts.electrics.wiring import node_of, run_key
 from loomwright.facts.guard import holding
 from loomwright.facts.registry import Ledger, Missing
-from loomwright.facts.wiring import END, START, point_at
+from loomwright.facts.wiring import END, SIDES, START, feedings, point_at
 from loomwright.model import things as t
 from loomwright.record import Record
 
@@ -62,14 +62,35 @@ def share(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> Share:
     return _in_turn(fuse, others, worst, _piece(run, side, at, ledger), at, ledger)
 
 
-def at_far_end(fuse: t.Fuse, run: t.Run, side: str, ledger: Ledger) -> tuple[float, float]:
-    """A through a fuse and through the cable in a dead short at the end of a run that is far from `side`."""
-    at = f.corner(ledger)
-    fault = f.fault_of_run(run, far_of(side), at)
+def standing(run: t.Run, ledger: Ledger) -> Mapping[t.Fuse, str]:
+    """The fuses of `clearing`, those in the run first, and with them its own that are larger than one before it."""
+    found = clearing(run, ledger)
+    side = found[next(iter(found))] if found else START
+    return {**{fuse: found.get(fuse, side) for fuse in ledger.get(run, "fuses")}, **found}
+
+
+def through_fuse(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> float:
+    """A through a fuse in a dead short at the end of a run that is far from where its current comes in."""
+    fault, at = _far_short(run, standing(run, ledger).get(fuse, START), ledger)
     element = f.element_of(fuse, ledger)
     if fault is None or element not in at.network.elements:
-        return f.nothing_through(fuse, ledger), 0.0
-    return abs(fault.through(element)), abs(fault.through(_piece(run, side, at, ledger)))
+        return f.nothing_through(fuse, ledger)
+    return abs(fault.through(element))
+
+
+def through_cable(run: t.Run, ledger: Ledger) -> float:
+    """A through a run's own cable in a dead short at its far end, the most where it is fed from both."""
+    most = 0.0
+    for side in (side for side in SIDES if feedings(run, side, ledger)):
+        fault, at = _far_short(run, side, ledger)
+        if fault is not None:
+            most = max(most, abs(fault.through(_piece(run, side, at, ledger))))
+    return most
+
+
+def _far_short(run: t.Run, side: str, ledger: Ledger) -> tuple[Fault | None, f.Corner]:
+    at = f.corner(ledger)
+    return f.fault_of_run(run, far_of(side), at), at
 
 
 def _corner(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> f.Corner:
