@@ -91,13 +91,14 @@ def _finite(value: float) -> float | None:
     return round(value, 9) + 0.0 if isfinite(value) else None
 
 
-def starved_words(mode: Figures) -> Iterator[str]:
+def starved_words(mode: Mapping[str, Any]) -> Iterator[str]:
     """A sentence for each load that asks for more than the network can give and is left out."""
     for name, row in mode["starved"].items():
         asked, at_most = row["asked_watts"], row["at_most_watts"]
-        powers = "" if asked is None else f" {asked:.4g} W, and it can be given {at_most:.4g} W at most"
-        more = powers or " more than the sources can carry"
-        yield f"No operating point with {name}: it asks for{more}. It is left out below."
+        powers = " more than the sources carry"
+        if asked is not None:
+            powers = f" {asked:.4g} W and can be given {at_most:.4g} W at most"
+        yield f"{name} asks for{powers}: no operating point with it, left out below."
 
 
 def _runs_and_circuits(installation: t.Installation) -> Iterator[tuple[str, t.Run | t.Circuit]]:
