@@ -10,7 +10,7 @@ import pytest
 
 import loomwright.facts.all  # noqa: F401  registers every fact
 from loomwright.analysis.layout import Element
-from loomwright.facts.electrics.shares import clearing, share
+from loomwright.facts.electrics.shares import Share, clearing, share
 from loomwright.facts.limits import load_limits
 from loomwright.facts.registry import Ledger
 from loomwright.model.load import load
@@ -70,30 +70,30 @@ def branches(ledger: Ledger) -> dict[str, float]:
     }
 
 
-def share_of(ledger: Ledger, name: str) -> tuple[float, float, float]:
+def share_of(ledger: Ledger, name: str) -> Share:
     run, by = ledger.installation.named["on"], ledger.installation.named[name]
     fuses = clearing(run, ledger)  # type: ignore[arg-type]
     fuse = next(each for each in fuses if each.run is by)
-    found = share(fuse, run, ledger, least=True)  # type: ignore[arg-type]
-    return found.fuse_amps, found.run_amps, found.seconds
+    return share(fuse, run, ledger, least=True)  # type: ignore[arg-type]
 
 
 def test_before_either_opens_the_shares_are_millmans(ledger: Ledger, branches: dict[str, float]) -> None:
     """The node's volts are Σ(E/R) / Σ(1/R); the fuse that opens first is judged by its share of this."""
     siemens = {name: 1 / ohms for name, ohms in branches.items()}
     volts = LOW * (siemens["one"] + siemens["two"]) / sum(siemens.values())
-    through_two, through_cable, seconds = share_of(ledger, "from-two")
-    assert through_two == pytest.approx((LOW - volts) * siemens["two"], rel=1e-5)
-    assert through_cable == pytest.approx(volts * siemens["common"], rel=1e-5)
-    assert seconds < share_of(ledger, "from-one")[2]
+    two = share_of(ledger, "from-two")
+    assert two.fuse_amps == pytest.approx((LOW - volts) * siemens["two"], rel=1e-5)
+    assert two.run_amps == pytest.approx(volts * siemens["common"], rel=1e-5)
+    assert two.seconds < share_of(ledger, "from-one").seconds
 
 
 def test_once_the_other_has_opened_the_last_battery_feeds_the_fault_alone(
     ledger: Ledger, branches: dict[str, float]
 ) -> None:
-    through_one, through_cable, _ = share_of(ledger, "from-one")
-    assert through_one == pytest.approx(LOW / (branches["one"] + branches["common"]), rel=1e-5)
-    assert through_cable > through_one
+    one = share_of(ledger, "from-one")
+    assert one.fuse_amps == pytest.approx(LOW / (branches["one"] + branches["common"]), rel=1e-5)
+    assert one.run_amps == pytest.approx(one.fuse_amps, rel=1e-6)
+    assert one.cable[0] == (share_of(ledger, "from-two").run_amps, share_of(ledger, "from-two").seconds)
 
 
 @pytest.mark.program("ngspice")
@@ -104,7 +104,7 @@ def test_ngspice_sends_the_same_through_each_fuse(ledger: Ledger, branches: dict
         "fault": Element("resistor", "bar", "return", ohms=branches["common"]),
     }
     theirs = ngspice.solve(both, "return").amps
-    assert share_of(ledger, "from-two")[0] == pytest.approx(theirs["two"], rel=1e-5)
-    assert share_of(ledger, "from-one")[1] == pytest.approx(theirs["fault"], rel=1e-5)
+    assert share_of(ledger, "from-two").fuse_amps == pytest.approx(theirs["two"], rel=1e-5)
+    assert share_of(ledger, "from-one").cable[0][0] == pytest.approx(theirs["fault"], rel=1e-5)
     alone = ngspice.solve({name: e for name, e in both.items() if name != "two"}, "return").amps
-    assert share_of(ledger, "from-one")[0] == pytest.approx(alone["one"], rel=1e-5)
+    assert share_of(ledger, "from-one").fuse_amps == pytest.approx(alone["one"], rel=1e-5)

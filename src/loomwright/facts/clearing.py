@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import inf
 
-from loomwright.facts.electrics.shares import NOTHING, Share, clearing, share
+from loomwright.facts.electrics.shares import Share, clearing, share
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model import things as t
 from loomwright.quantity import show
@@ -75,9 +75,22 @@ def strained_feed(fuse: t.Fuse, ledger: Ledger) -> t.Run | None:
 
 @fact(
     "fuse",
+    "strain",
+    "ratio",
+    "How much of what the cable of its strained feed bears is used up when it has surely opened, in the worse of the greatest "
+    "and the least fault at the far end.",
+    source=SHARES,
+)
+def strain(fuse: t.Fuse, ledger: Ledger) -> float | None:
+    found = _straining(fuse, ledger)
+    return _strain(found, ledger.get(fuse, "strained-feed"), ledger)[0] if found else None
+
+
+@fact(
+    "fuse",
     "strained-fault",
     "current",
-    "The most that the cable of its strained feed carries in the worse of the greatest and the least fault at the far end.",
+    "What the cable of its strained feed carries in that fault when the fuse's turn has come.",
     source=SHARES,
 )
 def strained_fault(fuse: t.Fuse, ledger: Ledger) -> float | None:
@@ -131,8 +144,6 @@ def _seen(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> Share:
 
 def _of_limit(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> Weight:
     found = share(fuse, run, ledger, least=True)
-    if found.fuse_amps <= NOTHING:
-        return 0.0, 0.0
     return found.seconds / ledger.limit("fault-clears-within"), -found.fuse_amps
 
 
@@ -141,10 +152,14 @@ def _of_bearing(fuse: t.Fuse, run: t.Run, ledger: Ledger) -> Weight:
 
 
 def _strain(found: Share, run: t.Run, ledger: Ledger) -> Weight:
-    bears = ledger.get(run, "withstands", found.run_amps)
-    if bears == inf:
-        return 0.0, 0.0
-    return found.seconds / bears if bears > 0.0 else inf, -bears
+    """How much of what the cable bears is used up when the fuse has opened: each current's time over that for which it is borne."""
+    used, least = 0.0, inf
+    for amps, seconds in found.cable:
+        bears = ledger.get(run, "withstands", amps)
+        if bears < inf and seconds > 0.0:
+            used += seconds / bears if bears > 0.0 else inf
+            least = min(least, bears)
+    return (used, -least) if used else (0.0, 0.0)
 
 
 def _worst(fuse: t.Fuse, ledger: Ledger, weigh: Weigh) -> t.Run | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import product
 from math import inf
 
 from loomwright.analysis.withstand import withstands_seconds
@@ -141,24 +140,26 @@ def _far_fault(run: t.Run, ledger: Ledger) -> Iterator[Need]:
     if run.role != "feed" or ledger.get(run, "exempt"):
         return
     able, k = carries(run, ledger), adiabatic_k(run, ledger).value
+
+    def bears(size: ConductorSize, amps: float) -> float:
+        steady = able(size)
+        if amps <= steady:
+            return inf
+        return withstands_seconds(amps, size.area_mm2, k, steady) if steady > 0.0 else 0.0
+
+    def used(size: ConductorSize, cable: tuple[tuple[float, float], ...]) -> float:
+        borne = [(bears(size, amps), seconds) for amps, seconds in cable if seconds > 0.0]
+        return sum((s / longest if longest > 0.0 else inf) for longest, s in borne if longest < inf)
+
     for fuse in clearing(run, ledger):
         fault = share(fuse, run, ledger, least=False)
-        if fault.run_amps <= 0.0:
-            continue
-
-        def bears(size: ConductorSize, amps: float = fault.run_amps) -> float:
-            steady = able(size)
-            if amps <= steady:
-                return inf
-            return withstands_seconds(amps, size.area_mm2, k, steady) if steady > 0.0 else 0.0
-
         words = f"a far-end fault of {show(fault.run_amps, 'current')}"
         yield Need(
             "fuse-slower-than-cable",
             fuse.name,
             f"{words} that the {fuse.rating.text} fuse clears in {show(fault.seconds, 'time')}",
-            lambda size, bears=bears, opens=fault.seconds: opens <= bears(size),  # type: ignore[misc]
-            lambda size, bears=bears: f"{size.label} bears it for {show(bears(size), 'time')}",  # type: ignore[misc]
+            lambda size, cable=fault.cable: used(size, cable) <= 1.0,  # type: ignore[misc]
+            lambda size, amps=fault.run_amps: f"{size.label} bears it for {show(bears(size, amps), 'time')}",  # type: ignore[misc]
         )
 
 

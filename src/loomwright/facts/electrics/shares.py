@@ -27,12 +27,24 @@ UNTOLD = 0.01
 
 
 class Share(Record):
-    """A fault as one fuse sees it: A through the fuse when its turn has come, the most A through the cable until then, and
-    s until it has opened."""
+    """A fault as one fuse sees it: A through the fuse when its turn has come, and what the cable carries until it has opened,
+    A and s, one after another."""
 
     fuse_amps: float
-    run_amps: float
-    seconds: float
+    cable: tuple[tuple[float, float], ...]
+
+    @property
+    def seconds(self) -> float:
+        """When the fuse has surely opened."""
+        return sum(seconds for _, seconds in self.cable)
+
+    @property
+    def run_amps(self) -> float:
+        """Through the cable when the fuse's turn has come."""
+        return self.cable[-1][0]
+
+
+NO_SHARE = Share(0.0, ((0.0, 0.0),))
 
 
 def far_of(side: str) -> str:
@@ -56,7 +68,8 @@ def share(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> Share:
     element = f.element_of(fuse, ledger)
     faults = f.faults_at(_far_node(run, side, fuses, ledger), f.devices_at(run, far_of(side)), at)
     if not faults or element not in at.network.elements:
-        return Share(f.nothing_through(fuse, ledger), 0.0, inf)
+        f.nothing_through(fuse, ledger)
+        return NO_SHARE
     worst = (min if least else max)(faults, key=lambda fault: abs(fault.through(element)))
     others = [one for one in fuses if one is not fuse]
     return _in_turn(fuse, others, worst, _piece(run, side, at, ledger), at, ledger)
@@ -104,22 +117,26 @@ def _in_turn(
     """The fuses of a fault opened one after another until this one's turn has come, or nothing flows through it any more."""
     elements = {one: f.element_of(one, ledger) for one in (fuse, *others)}
     shut = {one: name for one, name in elements.items() if name in at.network.elements}
-    elapsed, opened, left = 0.0, frozenset[str](), dict.fromkeys(shut, 1.0)
-    amps, in_cable = abs(fault.through(shut[fuse])), abs(fault.through(cable))
+    opened, left = frozenset[str](), dict.fromkeys(shut, 1.0)
+    amps, carried = abs(fault.through(shut[fuse])), list[tuple[float, float]]()
+    if amps < NOTHING:
+        return NO_SHARE
     while True:
         whole = {one: _opens(one, abs(fault.through(name)), ledger) for one, name in shut.items()}
         first = min(shut, key=lambda one: (left[one] * whole[one], one is not fuse))
-        if first is fuse or whole[first] == inf:
-            return Share(amps, in_cable, elapsed + left[fuse] * whole[fuse])
+        if whole[first] == inf:
+            first = fuse
         passes = left[first] * whole[first]
-        elapsed += passes
-        left = {one: part - passes / whole[one] for one, part in left.items() if one is not first}
+        carried.append((abs(fault.through(cable)), passes))
+        if first is fuse:
+            return Share(amps, tuple(carried))
         opened |= {shut.pop(first)}
         fault = at.opened(opened).fault(fault.a, fault.b)
         now = abs(fault.through(shut[fuse]))
         if now < NOTHING:
-            return Share(amps, in_cable, elapsed)
-        amps, in_cable = now, max(in_cable, abs(fault.through(cable)))
+            return Share(amps, tuple(carried))
+        amps = now
+        left = {one: part - passes / whole[one] for one, part in left.items() if one is not first}
 
 
 def _opens(fuse: t.Fuse, amps: float, ledger: Ledger) -> float:
