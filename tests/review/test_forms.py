@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from html.parser import HTMLParser
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -84,6 +85,26 @@ def test_a_thinner_cable_moves_drop_margin_and_fault_current(van: Van) -> None:
         assert old is not None
         assert new is not None
         assert (new > old) is rises
+
+
+def test_a_fault_is_told_to_be_cleared_when_the_last_fuse_that_feeds_it_has_opened(van: Van) -> None:
+    """A blade of 5 A for a strip of 60 A; where the cable is not known nobody can tell; without a fuse it has no end."""
+
+    def opens(*changes: tuple[str, str]) -> tuple[float | None, float | None]:
+        found = compare(van(), van(*changes)).figures
+        return next((m.old, m.new) for m in found if (m.name, m.figure) == ("main", "fuse opens within"))
+
+    slow, fast = opens(("fuse strip 60 A at", "fuse blade 5 A at"))
+    assert fast is not None
+    assert slow is not None
+    assert fast < 0.01 < slow < 1.0
+    assert opens(("cable 16 mm2 red 105 degC", "cable unknown"))[1] is None
+    bare = "; fuse strip 60 A at 0.15 m", ""
+    assert opens(bare) == (slow, inf)
+    assert "no end" in told(van(), van(bare))
+    rows = json.loads(told(van(), van(bare), form="json"))["figures"]
+    [row] = [each for each in rows if (each["name"], each["figure"]) == ("main", "fuse opens within")]
+    assert (row["new"], row["no_end"]) == (None, ["new"])
 
 
 def test_findings_come_and_go_by_rule_and_names(van: Van) -> None:

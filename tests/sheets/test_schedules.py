@@ -121,3 +121,17 @@ def test_rows_are_as_long_as_the_head(name: str, path: Path) -> None:
     sheet = sheet_of(name, job_at(path))
     for table in tables(sheet) if sheet else []:
         assert all(len(row.cells) == len(table.columns) for row in table.rows)
+
+
+def test_a_time_that_is_not_known_is_not_without_end(tmp_path: Path) -> None:
+    """With the toolbox's warmth left out nobody can tell how long its cables bear a fault, nor when its fuses open."""
+    path = tmp_path / "warm.fitout"
+    text = PLANNED.read_text(encoding="utf-8")
+    path.write_text(
+        text.replace("place toolbox       { ambient 40 degC }", "place toolbox"), encoding="utf-8"
+    )
+    (table,) = tables(made("figures", job_at(path)), "A dead short at each end of a run, greatest and least")
+    rows = {words(row)[0]: words(row)[4:] for row in table.rows}
+    assert rows["hub-feed"] == ("?", "strip 80 A", "?")
+    assert rows["iso-hub"] == ("?", "strip 80 A of hub-feed", "?")
+    assert rows["gen-link"][0] == "4"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from math import inf
 from typing import Any
 
 from loomwright.record import values_of
@@ -42,6 +43,9 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
                 "mode": each.mode or None,
                 "old_mode": each.old_mode or None,
                 "kind": each.kind.removesuffix("s"),
+                "old": _finite(each.old),
+                "new": _finite(each.new),
+                "no_end": [side for side in ("old", "new") if getattr(each, side) == inf],
             }
             for each in comparison.figures
         ],
@@ -97,3 +101,7 @@ def _found(found: Found) -> dict[str, Any]:
         "conceded": found.conceded or None,
         "message": found.message,
     }
+
+
+def _finite(value: float | None) -> float | None:
+    return None if value == inf else value

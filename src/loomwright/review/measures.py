@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import inf
 from typing import Any
 
 from loomwright.facts.registry import Ledger
 from loomwright.model import things as t
 from loomwright.record import Record
+from loomwright.report.fault_figures import seconds_of
 from loomwright.report.figures import figures, known
 from loomwright.review.items import say
 from loomwright.review.reading import cable_words
@@ -34,7 +36,7 @@ STEPS_SAID = "moved: 0.05 V, 0.5 points of %, 0.1 A and 2 %, 2 K, 10 % of a time
 
 
 class Figure(Record):
-    """One figure; `value` None where it can't be known."""
+    """One figure; `value` None where it can't be known, infinite for a time without end."""
 
     mode: str
     kind: str
@@ -87,9 +89,12 @@ def _with_margin(row: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _with_opening(row: Mapping[str, Any]) -> dict[str, Any]:
-    """The slow edge of the last fuse to open, that ends the fault; None with no fuse, or one that is not known to open."""
-    edges = [fuse["opens_between_s"][1] for fuse in row["fuses"]]
-    return {**row, "opens_s": None if None in edges else max(edges, default=None)}
+    """The slow edge of the last fuse to open at its share; infinite where one never does or there is none, None where not known."""
+    if "fuses" in row["missing"]:
+        return {**row, "opens_s": None}
+    edges = [seconds_of(fuse, "opens_between_s")[1] for fuse in row["fuses"]]
+    known_edges = [edge for edge in edges if edge is not None]
+    return {**row, "opens_s": max(known_edges, default=inf) if len(known_edges) == len(edges) else None}
 
 
 def has_moved(old: float, new: float, unit: str, steps: Mapping[str, Step] = STEPS) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from math import inf
 
 from loomwright.quantity import decimal, pretty
 from loomwright.record import Record
@@ -252,6 +253,8 @@ def number(value: float | None, unit: str) -> str:
     """A figure in print, a volt with four digits and any other with three."""
     if value is None:
         return UNKNOWN
+    if value == inf:
+        return "no end"
     return f"{decimal(value, 4 if unit == 'V' else 3)} {pretty(unit)}"
 
 
