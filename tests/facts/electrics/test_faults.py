@@ -91,6 +91,18 @@ def test_the_fuse_of_a_way_bears_what_its_circuit_can_draw_through_it(ledger_of:
     assert asked.ledger.get(fuse, "least-fault") < asked.ledger.get(fuse, "fault")
 
 
+def test_a_fuse_beyond_the_middle_of_its_run_is_still_told_of_the_end_that_no_source_feeds(
+    ledger_of: LedgerOf,
+) -> None:
+    feed = run("feed", "lamp-feed", "house.pos", "lamp.pos", 3.0, more="fuse strip 60 A at 2 m")
+    back = run("earth", "lamp-return", "lamp.neg", "house.neg", 3.0)
+    asked = Asked(ledger_of(HEAD + HOUSE + LAMP + feed + back))
+    [fuse] = asked.ledger.installation.fuses_of[asked.thing("lamp-feed")]  # type: ignore[index,misc]
+    assert asked.ledger.get(fuse, "least-fault") == pytest.approx(
+        asked("lamp-feed", "least-end-fault"), rel=1e-6
+    )
+
+
 def test_a_sensing_relay_is_open_for_the_least_fault_but_where_nothing_else_feeds(
     ledger_of: LedgerOf,
 ) -> None:
