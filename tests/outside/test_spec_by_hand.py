@@ -92,11 +92,11 @@ def deck(warm: Mapping[str, float]) -> Iterator[tuple[str, Element]]:
         ohms = copper(per_metre, way, warm.get(name, 0.0), carries) + contacts
         yield name, Element("resistor", a, b, ohms=ohms + (fuse[1] / fuse[0] if fuse else 0.0))
     for name, way_of, load_of, per_metre, way, rating, switched, carries in CIRCUITS:
-        leg = copper(per_metre, way, warm.get(f"{name} out", 0.0), carries) + 2 * BLADE
+        leg = copper(per_metre, way, warm.get(f"{name} out", 0.0), carries)
         own = WAY + HOLDER + BLADE_DROP[rating] / rating + (SWITCH if switched else 0.0)
         yield f"{name} way", Element("resistor", "ways.in", way_of, ohms=own)
-        yield f"{name} out", Element("resistor", way_of, f"{load_of}.pos", ohms=leg)
-        yield f"{name} back", Element("resistor", f"{load_of}.neg", "ways.neg", ohms=leg)
+        yield f"{name} out", Element("resistor", way_of, f"{load_of}.pos", ohms=leg + 2 * BLADE)
+        yield f"{name} back", Element("resistor", f"{load_of}.neg", "ways.neg", ohms=leg + BLADE + LUG)
     yield "house-iso", Element("resistor", "house-iso.in", "house-iso.out", ohms=ISOLATOR)
     yield "chassis bond", Element("resistor", "chassis", "crank.neg", ohms=CHASSIS)
     yield "gen case", Element("resistor", "gen.neg", "chassis", ohms=CASE)

@@ -20,12 +20,13 @@ from loomwright.facts.electrics import faults, resistances
 from loomwright.facts.electrics.wiring import run_key
 from loomwright.facts.gates import gates
 from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.run import adiabatic_k
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.sizing.needs import carries
 from loomwright.sizing.paths import Budget
 from loomwright.sizing.slots import Found
-from loomwright.stock import conductors, thermal
+from loomwright.stock import conductors
 from loomwright.stock.conductors import ConductorSize
 
 NEGLIGIBLE = 1e-3
@@ -91,8 +92,7 @@ def _unharmed(
 def clears_from(feed: t.Run, fuse: t.Fuse, ledger: Ledger) -> Callable[[ConductorSize], float]:
     """The least current, A, from which on the fuse opens before a feed of some size is harmed; never below 1 A."""
     curve, rating = gates(fuse, ledger), ledger.get(fuse, "rating-cold")
-    celsius, able = ledger.get(feed, "class"), carries(feed, ledger)
-    k = thermal.adiabatic_k(celsius, thermal.final_celsius(celsius).value).value
+    able, k = carries(feed, ledger), adiabatic_k(feed, ledger).value
     return lambda size: _clears_from(curve, rating, size.area_mm2, k, round(able(size), 3))
 
 

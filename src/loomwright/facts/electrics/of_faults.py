@@ -79,7 +79,7 @@ def least_end_fault(run: t.Run, ledger: Ledger) -> float:
 def far_fault(run: t.Run, ledger: Ledger) -> float:
     ledger.note(GREATEST, METHOD)
     if run.role == "earth":
-        return f.through_earth(run, f.corner(ledger))
+        return f.through_earth(run, f.corner(ledger), ledger)
     return shares.through_cable(run, ledger)
 
 
