@@ -14,7 +14,8 @@ from pathlib import Path
 
 import pytest
 from tests.sheets import sample
-from tests.sheets.job import PLANNED, SPECS, job_at
+from tests.sheets.drawings.conftest import sixty_loads
+from tests.sheets.job import PLANNED, SPECS, job_at, job_in
 
 from loomwright.model.things import Fuse
 from loomwright.sheets import render
@@ -198,6 +199,7 @@ def test_each_sheet_starts_a_page_and_each_page_is_numbered(made: Path, spec: Pa
     for number, text in enumerate(pages, 1):
         assert bound(spec).title in text.splitlines()[0]
         assert f"page {number} of {len(pages)}" in text
+        assert letters(render.foot_line(bound(spec))) in letters(text)
 
 
 @SHOWN
@@ -211,6 +213,39 @@ def test_no_page_but_a_sheets_last_is_nearly_empty(made: Path, spec: Path) -> No
         bottoms = [float(word.attrib["yMax"]) for word in page.iter(f"{space}word")]
         used = max(bottom for bottom in bottoms if bottom < high - 50) / high
         assert used > 0.4 or starts[number], number
+
+
+FOOT_MM = 19.0
+"""The page's own foot stands in what is under this."""
+
+
+@pytest.mark.parametrize("name", ["diagram", "routing"])
+def test_a_tall_drawing_stands_whole_on_a_page_upright_beside_wide_ones(tmp_path: Path, name: str) -> None:
+    """A hub of eighteen ways is taller than a page across; its circuits once ran off it, over the foot."""
+    bound_ = papers(job_in(sixty_loads(18, 18)), [name])
+    file = tmp_path / "tall.pdf"
+    file.write_bytes(render.pdf(bound_))
+    figures = [block for block in bound_.sheets[0].blocks if isinstance(block, Figure)]
+    root = ElementTree.fromstring(told("pdftotext", "-bbox", file, "-"))
+    space = "{http://www.w3.org/1999/xhtml}"
+    seen: set[str] = set()
+    shapes = set()
+    for page in root.iter(f"{space}page"):
+        wide, high = float(page.attrib["width"]), float(page.attrib["height"])
+        shapes.add(wide > high)
+        words = [word for word in page.iter(f"{space}word") if float(word.attrib["xMax"]) <= wide]
+        feet = [word.text for word in words if float(word.attrib["yMax"]) > high - FOOT_MM * 72 / 25.4]
+        assert letters("".join(map(str, feet))).startswith(letters(render.foot_line(bound_)) + "page"), feet
+        assert len(feet) == len(render.foot_line(bound_).split()) + 4, feet
+        seen |= {letters(word.text or "") for word in words}
+    assert shapes == {True, False} or name == "routing"
+    texts = [
+        each.text or ""
+        for figure in figures
+        for each in ElementTree.fromstring(figure.svg).iter("{http://www.w3.org/2000/svg}text")
+    ]
+    assert len(texts) > 50
+    assert [text for text in texts if not {letters(word) for word in text.split()} <= seen] == []
 
 
 # ---------------------------------------------------------------- what a reader's program is told

@@ -17,13 +17,13 @@ def sheet(job: Job) -> Sheet | None:
     drawings = diagram(job.ledger)
     if not job.installation.runs or not drawings:
         return None
-    blocks: list[Block] = [Figure(each.title, each.description, each.svg) for each in drawings]
+    blocks: list[Block] = [
+        Figure(each.title, each.description, each.svg, each.landscape) for each in drawings
+    ]
     blocks.append(_connections(job))
     if any(known(job.ledger, device, "mains") for device in job.installation.devices):
         blocks.append(Note("Mains wiring is a boundary of this drawing: licensed electrician only."))
-    return Sheet(
-        "diagram", "System diagram", "fitter", tuple(blocks), landscape=any(d.landscape for d in drawings)
-    )
+    return Sheet("diagram", "System diagram", "fitter", tuple(blocks), landscape=drawings[-1].landscape)
 
 
 def _connections(job: Job) -> Table:

@@ -6,7 +6,8 @@ All text is plain text; what a renderer's language would take for markup is the 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from loomwright.record import Record
 
@@ -117,11 +118,13 @@ class Facts(Record):
 
 
 class Figure(Record):
-    """A drawing as SVG, with a caption and a description for those who cannot see it."""
+    """A drawing as SVG, with a caption and a description for those who cannot see it. `landscape` where it wants a page across
+    or upright whatever its sheet has; None where it stands on either."""
 
     caption: str
     description: str
     svg: str
+    landscape: bool | None = None
 
 
 class Signature(Record):
@@ -172,6 +175,17 @@ class Papers(Record):
 def plain(words: Words) -> str:
     """Words without their meanings, for renderers and tests that want text only."""
     return words if isinstance(words, str) else "".join(piece.text for piece in words)
+
+
+def turned(sheet: Sheet) -> Iterator[tuple[bool, tuple[Block, ...]]]:
+    """The blocks of a sheet by the pages that they want: whether these lie across, and what stands on them."""
+    for landscape, blocks in groupby(sheet.blocks, lambda block: _lies_across(block, sheet)):
+        yield landscape, tuple(blocks)
+
+
+def _lies_across(block: Block, sheet: Sheet) -> bool:
+    own = block.landscape if isinstance(block, Figure) else None
+    return sheet.landscape if own is None else own
 
 
 def run_name(name: str) -> tuple[Piece, ...]:

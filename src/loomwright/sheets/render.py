@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from loomwright.record import Entity, values_of
-from loomwright.sheets.document import Cell, Papers, Steps, Swatch, Table, plain
+from loomwright.sheets.document import Cell, Papers, Sheet, Steps, Swatch, Table, plain, turned
 from loomwright.sheets.dyes import dye
 
 TEMPLATES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "templates")
@@ -78,6 +78,14 @@ def revision_line(papers: Papers) -> str:
     return f"{drawn}spec {revision.spec}; {commit}; text fingerprint {revision.fingerprint}"
 
 
+def foot_line(papers: Papers) -> str:
+    """What stands at the foot of every page: which text it was made from, and what comes before it."""
+    revision = papers.revision
+    commit = f"commit {revision.commit}{'' if revision.clean else ' and changes'}" if revision.commit else ""
+    named = filter(None, (revision.spec, f"text {revision.fingerprint}", commit, revision.drawn))
+    return f"{'; '.join(named)}. Local codes and licensed practice come first."
+
+
 def css_string(text: str) -> str:
     """A CSS string literal that can end neither itself nor the style element: all but letters and digits is escaped."""
     return (
@@ -116,7 +124,7 @@ def _constants(papers: Papers) -> dict[str, str]:
     return {
         "law": LAW,
         "revision": line,
-        "foot": f"{papers.revision.spec}; text {papers.revision.fingerprint}",
+        "foot": foot_line(papers),
     }
 
 
@@ -170,6 +178,8 @@ def _plain_data(value: Any) -> Any:
         made["kind"] = type(value).__name__
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)
+        elif isinstance(value, Sheet):
+            made["blocks"] = [{"across": across, "blocks": _plain_data(on)} for across, on in turned(value)]
         elif isinstance(value, Table):
             made["shares"], made["heads"] = shares(value), heads(value)
         return made

@@ -18,7 +18,9 @@ def sheet(job: Job) -> Sheet | None:
     drawings = routing(job.ledger, findings)
     if not drawings:
         return None
-    blocks: list[Block] = [Figure(each.title, each.description, each.svg) for each in drawings]
+    blocks: list[Block] = [
+        Figure(each.title, each.description, each.svg, each.landscape) for each in drawings
+    ]
     blocks.append(_places(job))
     if findings:
         rows = tuple(
@@ -27,9 +29,7 @@ def sheet(job: Job) -> Sheet | None:
         )
         columns = (Column("Mark", number=True), Column("At"), Column("Finding"))
         blocks.append(Table("Findings that are marked", columns, rows))
-    return Sheet(
-        "routing", "Routing plan", "fitter", tuple(blocks), landscape=any(d.landscape for d in drawings)
-    )
+    return Sheet("routing", "Routing plan", "fitter", tuple(blocks), landscape=drawings[-1].landscape)
 
 
 def _marked(job: Job) -> tuple[Finding, ...]:

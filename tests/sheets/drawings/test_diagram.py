@@ -204,3 +204,19 @@ def test_a_join_in_mid_run_is_told() -> None:
     )
     (supply, _) = diagram(installation_of(text))
     assert "joint at 0.5 m" in " ".join(word.text for word in words_of(supply) if word.run == "trunk")
+
+
+def test_a_run_tells_the_label_that_its_ends_wear(system: Installation, sheets: tuple[Drawing, ...]) -> None:
+    """design: every run with size, fuse and label; a label that is no more than the name stands there already."""
+    for run in system.runs:
+        if run.label and run.circuit is None:
+            told = " ".join(each.text for sheet in sheets for each in words_of(sheet) if each.run == run.name)
+            assert run.label in told, run.name
+
+
+def test_metal_that_is_bonded_to_a_battery_is_drawn_though_no_run_ends_on_it() -> None:
+    planned = next(path for path in SPECS if path.parts[-2:] == ("orchard-bees", "planned.fitout"))
+    sheets = diagram(installation_of(planned.read_text(encoding="utf-8"), str(planned)))
+    returns = next(sheet for sheet in sheets if sheet.name.startswith("diagram-returns"))
+    titles = {each.text for each in root_of(returns).iter() if each.tag.endswith("}title")}
+    assert {"chassis", "joined by metal"} <= titles

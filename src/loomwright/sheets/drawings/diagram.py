@@ -37,7 +37,7 @@ ROOMS = (104.0, 62.0)
 
 
 class Words(Record):
-    """What stands along a run: its name over it, size and fuses under it."""
+    """What stands along a run: its name over it, size, fuses and label under it."""
 
     over: tuple[str, ...]
     under: tuple[str, ...]
@@ -219,6 +219,8 @@ def _words(installation: t.Installation, one: Line, room: float) -> Words:
     parts += [f"joint at {joint.at.text}" for joint in _joints(installation, run)]
     if run.maker:
         parts.append("by the maker")
+    if run.label and run.label != run.name:
+        parts.append(f"“{run.label}”")
     under = tuple(part for part in _joined(parts, room))
     strokes = 12 if back else 0
     signs = len(fuses_of(installation, run)) * 18

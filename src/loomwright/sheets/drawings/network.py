@@ -116,7 +116,7 @@ def _metal(installation: t.Installation, reached: set[Spot]) -> Iterator[Line]:
         yield Line(None, earthpoint.structure, earthpoint, "", "")
     used = reached | {earthpoint.structure for earthpoint in installation.earthpoints}
     for structure in installation.structures:
-        if structure.bonded and structure in used:
+        if structure.bonded and (structure in used or structure.bonded.device in used):
             yield Line(None, structure.bonded.device, structure, structure.bonded.label, "")
 
 
