@@ -64,7 +64,7 @@ class Column(Record):
 
 
 class Row(Record):
-    """`run`, `place` and `person` let a screen filter and highlight."""
+    """`run`, `place` and `person` let a screen filter and highlight; `place` names every place that it is about, a space between."""
 
     cells: tuple[Cell, ...]
     run: str = ""
@@ -93,7 +93,7 @@ class Note(Record):
 
 
 class Step(Record):
-    """One numbered step of work, with a box to tick; cautions stand before it."""
+    """One numbered step of work, with a box to tick; cautions stand before it. `place` as in a row."""
 
     key: str
     words: Words
@@ -105,10 +105,11 @@ class Step(Record):
 
 
 class Steps(Record):
-    """Steps numbered on from `first`."""
+    """Steps numbered on from `first`; those that keep people safe are `always` shown, whatever a screen filters."""
 
     steps: tuple[Step, ...]
     first: int = 1
+    always: bool = False
 
 
 class Facts(Record):
@@ -199,7 +200,7 @@ def numbered(blocks: Sequence[Block]) -> tuple[Block, ...]:
     done: list[Block] = []
     for block in blocks:
         if isinstance(block, Steps):
-            block = Steps(block.steps, first)
+            block = Steps(block.steps, first, block.always)
             first += len(block.steps)
         done.append(block)
     return tuple(done)

@@ -135,10 +135,10 @@ def _filters(papers: Papers) -> list[tuple[str, str, list[str]]]:
         parts = block.rows if isinstance(block, Table) else block.steps if isinstance(block, Steps) else ()
         for part in parts:
             for name, choices in found.items():
-                if value := getattr(part, name):
-                    choices[value] = None
+                value = getattr(part, name)
+                choices |= dict.fromkeys(value.split(" ") if name == "place" else [value])
     titles = {"place": "Place", "person": "Person"}
-    return [(name, titles[name], list(choices)) for name, choices in found.items()]
+    return [(name, titles[name], list(filter(None, choices))) for name, choices in found.items()]
 
 
 def _data(papers: Papers) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from loomwright.sheets.document import Cell, Column, Note, Piece, Row, Sheet, Sw
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import leg_name, made_up
 from loomwright.sheets.terms import DASH, class_words, fuse_words, made_words, metres, size_words
-from loomwright.sheets.words import distinct, known, place_name, point_name
+from loomwright.sheets.words import distinct, known, place_name, places_met, point_name
 from loomwright.syntax.tree import Measure
 
 COLUMNS = (
@@ -65,8 +65,7 @@ def _row(run: t.Run, cord: Cord, around: tuple[Bundle, ...], job: Job) -> Row:
         _fuse(run, job),
         _ends(run, job),
     )
-    place = mine[0].place.name if mine else ""
-    return Row(cells, run=run.name, place=place)
+    return Row(cells, run=run.name, place=places_met(cord.stretches))
 
 
 def _name(run: t.Run) -> tuple[Piece, ...]:

@@ -52,6 +52,12 @@ def place_name(place: t.Place | str) -> str:
     return (place if isinstance(place, str) else place.name).replace("-", " ")
 
 
+def places_met(stretches: Iterable[t.Stretch] | t.Unknown) -> str:
+    """The places of a path, each once, with spaces between: what rows and steps are filtered by."""
+    met = () if isinstance(stretches, t.Unknown) else stretches
+    return " ".join(distinct(stretch.place.name for stretch in met))
+
+
 def point_name(point: t.Point | t.Fuse) -> str:
     """What an end sits on: a terminal, earth point or structure by its name, a fuse by its run."""
     return called(point)

@@ -34,7 +34,7 @@ def _blocks(job: Job) -> Iterator[Block]:
 
 def _steps(section: Section) -> Iterator[Block]:
     if not section.by_place:
-        yield Steps(section.steps)
+        yield Steps(section.steps, always=section.always)
         return
     for place, steps in groupby(section.steps, lambda step: step.place):
         yield Heading(f"In the {place_name(place)}" if place else "Elsewhere", 3)

@@ -30,6 +30,7 @@ from loomwright.sheets.words import (
     measured_from,
     of_vehicle,
     place_name,
+    places_met,
     said,
 )
 from loomwright.stock import fuses as stock
@@ -72,7 +73,7 @@ def isolate(job: Job) -> Section:
         ),
     ]
     says = "Nothing is undone or cut before the last step of this part is ticked."
-    return Section("Isolate and prove dead", says, tuple(steps))
+    return Section("Isolate and prove dead", says, tuple(steps), always=True)
 
 
 def _mains_and_sun(present: list[t.Device], job: Job, tell: Cautioner) -> Iterator[Step]:
@@ -135,7 +136,7 @@ def strip_out(job: Job, change: Rework | None) -> Section | None:
             f"Take out the old {cord.name}: {what(cord.run, old)}.",
             f"It lies in {where(cord.run, old)}.",
             person=APPRENTICE,
-            place=_first_place(cord.stretches),
+            place=places_met(cord.stretches),
         )
         for cord in order
     ]
@@ -153,10 +154,6 @@ def strip_out(job: Job, change: Rework | None) -> Section | None:
         " each leaves open: holes, clips, terminals."
     )
     return Section("Take out the old system", says, (*lifted, *taken))
-
-
-def _first_place(stretches: tuple[t.Stretch, ...] | t.Unknown) -> str:
-    return stretches[0].place.name if isinstance(stretches, tuple) and stretches else ""
 
 
 # ---------------------------------------------------------------- fix

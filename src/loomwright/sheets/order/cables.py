@@ -25,6 +25,7 @@ from loomwright.sheets.words import (
     measured_from,
     place_name,
     place_of,
+    places_met,
     point_name,
     said,
     sentence,
@@ -87,7 +88,6 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
         Piece(cord.name, run=run.name),
         Piece(f": {cord.kind}{colour}, {_cut(cord, job)}."),
     )
-    start = cord.stretches[0].place.name if isinstance(cord.stretches, tuple) and cord.stretches else ""
     return step(
         f"lay-{cord.name}",
         words,
@@ -99,7 +99,7 @@ def _laying(cord: Cord, job: Job, tell: Cautioner) -> Step:
         *_bend(cord, job),
         _marks(cord),
         person=APPRENTICE,
-        place=start,
+        place=places_met(cord.stretches),
         run=run.name,
         cautions=tell.before("lay", *(["fix.engine-bay"] if _passes_heat(cord) else [])),
     )

@@ -55,7 +55,7 @@ def join_batteries(job: Job) -> Section:
     says = "Positive leads before negative ones. With the fuses out nothing may happen."
     if _panels(job):
         says += " The panels come after the fuses: a controller must see its battery first."
-    return Section("Join the batteries", says, tuple(steps))
+    return Section("Join the batteries", says, tuple(steps), always=True)
 
 
 def _tests(job: Job, *numbers: str) -> Iterator[Step]:
@@ -136,7 +136,7 @@ def insert_fuses(job: Job) -> Section:
         " limited to 2 A: it must stay dark with all loads off (E1). After each, switch on what hangs on it, compare the amps and"
         " write them down (E3); beyond ± 10 % stop and find out why."
     )
-    return Section("Insert the fuses", says, tuple(steps))
+    return Section("Insert the fuses", says, tuple(steps), always=True)
 
 
 def _fuse(fuse: t.Fuse, job: Job, tell: Cautioner) -> Step:
@@ -298,7 +298,7 @@ def join_panels(job: Job) -> Section:
             )
         )
     says = "All fuses between the controller and its battery are in by now, and all that is switched there is on."
-    return Section("Join the panels", says, tuple(steps))
+    return Section("Join the panels", says, tuple(steps), always=True)
 
 
 def _measured(trial: Trial, tell: Cautioner) -> Step:

@@ -20,6 +20,7 @@ class Section(Record):
     says: str
     steps: tuple[Step, ...]
     by_place: bool = False  # with a heading over the steps of each place
+    always: bool = False  # no filter hides its steps
 
 
 class Cautioner:
