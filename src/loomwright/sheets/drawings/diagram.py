@@ -219,12 +219,19 @@ def _words(installation: t.Installation, one: Line, room: float) -> Words:
     parts += [f"joint at {joint.at.text}" for joint in _joints(installation, run)]
     if run.maker:
         parts.append("by the maker")
+    under = _joined(parts, room)
     if run.label and run.label != run.name:
-        parts.append(f"“{run.label}”")
-    under = tuple(part for part in _joined(parts, room))
+        under += _label(run.label, room, widest([*over, *under]))
     strokes = 12 if back else 0
     signs = len(fuses_of(installation, run)) * 18
-    return Words(over, under, max(widest(over, bold=True), widest(under), signs) + strokes + 6)
+    return Words(over, tuple(under), max(widest(over, bold=True), widest(under), signs) + strokes + 6)
+
+
+def _label(label: str, room: float, taken: float) -> tuple[str, ...]:
+    """What is printed at a run's ends, whole; where there is little room it makes the run no longer than it is."""
+    quoted = f"“{label}”"
+    least = widest(quoted.split())
+    return wrapped(quoted, max(least, room if room == ROOMS[0] else taken), most=9)
 
 
 def _joined(parts: Sequence[str], room: float) -> list[str]:
