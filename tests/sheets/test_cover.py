@@ -100,3 +100,17 @@ def test_the_cover_counts_what_is_open() -> None:
         in text
     )
     assert f"| dangerous | {counts['dangerous']} |" in text
+
+
+@pytest.mark.parametrize(
+    ("stage", "count"),
+    [("planned", "12, 8 of them new"), ("as-found", "7"), ("installed", "12, 8 of them new")],
+)
+def test_the_cover_counts_as_new_what_no_part_of_the_found_system_is(stage: str, count: str) -> None:
+    """Planned: all but crank and gen, which the vehicle has, and incubator and syrup-pump, which stay. As found nothing is new."""
+    text = markdown_of(made("cover", job_at(PLANNED.with_name(f"{stage}.fitout"))))
+    assert f"- Devices: {count}\n" in text
+
+
+def test_papers_without_a_work_order_do_not_speak_of_one() -> None:
+    assert "work order" not in markdown_of(made("cover", job_at(PLANNED.with_name("as-found.fitout"))))

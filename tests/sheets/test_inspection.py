@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from syrupy.assertion import SnapshotAssertion
 from tests.sheets.job import PLANNED, SPECS, job_at, job_in, made, markdown_of, tables, words
@@ -84,3 +86,22 @@ def test_a_conceded_finding_stands_apart_with_its_reason() -> None:
     conceded = [one for one in job.findings if one.conceded]
     text = markdown_of(made("inspection", job))
     assert ("Accepted as it is" in text) == bool(conceded)
+
+
+def test_what_was_built_is_called_neither_a_design_nor_found() -> None:
+    job = job_at(SPECS / "orchard-bees" / "installed.fitout")
+    text = markdown_of(made("inspection", job)) + markdown_of(made("cover", job))
+    assert made("inspection", job).title == "Findings of the installation"
+    assert "before it is handed over" in text
+    for wrong in ("design:", "not what was seen", "before copper is cut", "This is what came in"):
+        assert wrong not in text
+
+
+def test_a_customer_reads_sentences_printed_units_and_what_each_terminal_is() -> None:
+    job = job_at(AS_FOUND)
+    sheet = made("inspection", job)
+    text = markdown_of(sheet)
+    assert "mm2" not in text
+    assert not re.search(r"(\| |found\. |do\. )(the|a|an|no|of) ", text)
+    (names,) = tables(sheet, "Terminals that are named")
+    assert ("box.1", "Way 1 of box, fuse hub 30 A.", "toolbox") in [words(row) for row in names.rows]

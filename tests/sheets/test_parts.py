@@ -141,3 +141,12 @@ def test_a_list_that_is_no_text_is_one_trouble(tmp_path: Path) -> None:
     path = tmp_path / "prices.csv"
     path.write_bytes(b"\xff\xfe\x00")
     assert len(prices_in(str(path)).bad) == 1
+
+
+def test_what_stays_as_it_was_found_is_not_bought() -> None:
+    """The rework list leaves incubator and syrup-pump as they are; the work-lights are others."""
+    devices = [name for part in parts_of(job_at(PLANNED)) if part.group == "Devices" for name in part.uses]
+    assert not {"incubator", "syrup-pump", "crank", "gen"} & set(devices)
+    assert {"dcdc", "house", "ways", "work-lights"} <= set(devices)
+    alone = replace(job_at(PLANNED), predecessor=None)
+    assert "incubator" in [name for part in parts_of(alone) for name in part.uses]

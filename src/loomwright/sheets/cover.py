@@ -20,7 +20,8 @@ from loomwright.sheets.document import (
     Table,
 )
 from loomwright.sheets.job import Job
-from loomwright.sheets.words import counted, ended, of_vehicle, said, sentence
+from loomwright.sheets.rework import is_new
+from loomwright.sheets.words import counted, said, sentence, spoken
 
 CLASSES = {
     "dangerous": "direct and immediate risk: out of use until mended",
@@ -29,6 +30,9 @@ CLASSES = {
     UNPROVEN: "not judged: something must be looked at or measured first",
     "conceded": "knowingly accepted, by name and for a stated time",
 }
+
+
+BEFORE = {"planned": "copper is cut", "installed": "the vehicle is handed over"}
 
 
 def sheet(job: Job) -> Sheet:
@@ -47,7 +51,7 @@ def sheet(job: Job) -> Sheet:
 def _head(job: Job) -> Facts:
     fitout, installation = job.fitout, job.installation
     runs = len(installation.runs) - len(installation.circuits)
-    new = sum(not of_vehicle(device) for device in installation.devices)
+    new = sum(is_new(device, job) for device in installation.devices)
     drawn = " by ".join(filter(None, (fitout.drawn.isoformat() if fitout.drawn else "", fitout.drawn_by)))
     return Facts(
         (
@@ -58,7 +62,7 @@ def _head(job: Job) -> Facts:
             ("System", said(fitout.system)),
             ("Drawn", drawn or Blank("date and name")),
             ("Runs", str(runs)),
-            ("Devices", f"{len(installation.devices)}, {new} of them fitted by this job"),
+            ("Devices", f"{len(installation.devices)}{'' if job.as_found else f', {new} of them new'}"),
         )
     )
 
@@ -78,7 +82,7 @@ def _findings(job: Job) -> Iterator[Block]:
             + (
                 " This is what came in, not how it should be."
                 if job.as_found
-                else " Settle them before copper is cut."
+                else f" Settle them before {BEFORE[job.fitout.stage]}."
             )
         )
     rows = tuple(
@@ -92,20 +96,22 @@ def _findings(job: Job) -> Iterator[Block]:
 
 
 def _open_findings(job: Job) -> Iterator[Block]:
-    """The findings of a design themselves: those who build from it must know them."""
+    """The findings themselves: those who build from the spec, or test what was built, must know them."""
     ranks = list(CLASSES)
     found = sorted(
         (one for one in job.findings if not one.conceded), key=lambda one: ranks.index(one.severity)
     )
-    rows = tuple(Row((one.severity, ended(one.message), _what_to_do(one))) for one in found)
+    rows = tuple(
+        Row((one.severity, spoken(one.message, job.installation), _what_to_do(one, job))) for one in found
+    )
     columns = (Column("Class", narrow=True), Column("Finding"), Column("What to do"))
     yield Table("Findings of this spec that are open", columns, rows)
 
 
-def _what_to_do(finding: Finding) -> str:
+def _what_to_do(finding: Finding, job: Job) -> str:
     if finding.missing:
         return sentence("find out " + "; ".join(one.what for one in finding.missing))
-    return sentence(finding.do)
+    return spoken(finding.do, job.installation)
 
 
 def _concessions(job: Job) -> Iterator[Block]:
@@ -130,7 +136,10 @@ def _concessions(job: Job) -> Iterator[Block]:
 def _cautions(job: Job) -> Iterator[Block]:
     yield Heading("Cautions that apply to this job")
     yield Paragraph(
-        "Read them before work starts. They stand again in the work order, before the steps that they are about."
+        "Read them before anything is touched."
+        if job.as_found
+        else "Read them before work starts. Those about a step of the work order stand there again, before it; those for the owner"
+        " stand on the owner's card."
     )
     columns = (Column("No.", narrow=True), Column("Caution"), Column("Source"))
     groups: dict[str, list[Row]] = {}

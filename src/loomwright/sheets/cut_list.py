@@ -14,6 +14,7 @@ from loomwright.sheets.cords import NOT_STATED, Cord, cords
 from loomwright.sheets.document import Block, Column, Note, Paragraph, Piece, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import StockedReel, key_of, reels_in
+from loomwright.sheets.rework import kept_names
 from loomwright.sheets.terms import DASH, conductor_of, metres
 from loomwright.sheets.words import point_name
 from loomwright.stock import making
@@ -106,11 +107,17 @@ def csv(job: Job) -> str:
 # ---------------------------------------------------------------- what is cut
 
 
+def to_be_cut(job: Job) -> list[t.Run]:
+    """The runs that are made: not the vehicle maker's, nor those that stay as they were found."""
+    kept = kept_names(job)
+    return [run for run in job.installation.runs if not run.maker and run.name not in kept]
+
+
 def lots(job: Job) -> tuple[Lot, ...]:
     """The pieces by kind of cable, in the order in which the spec first uses it."""
     stock = reels_in(job.house.reels)[0]
     kinds: dict[tuple[str, str, str], list[Length]] = {}
-    for cord in cords(job.ledger):
+    for cord in cords(job.ledger, to_be_cut(job)):
         for piece in pieces_of(cord, job):
             kinds.setdefault((cord.kind, cord.colour, cord.insulation), []).append(piece)
     return tuple(_lot(*kind, tuple(pieces), stock) for kind, pieces in kinds.items())
@@ -132,7 +139,9 @@ def pieces_of(cord: Cord, job: Job) -> Iterator[Length]:
 
 def uncut(job: Job) -> tuple[Cord, ...]:
     """The cords whose cable or path the spec leaves open."""
-    return tuple(cord for cord in cords(job.ledger) if not any(True for _ in pieces_of(cord, job)))
+    return tuple(
+        cord for cord in cords(job.ledger, to_be_cut(job)) if not any(True for _ in pieces_of(cord, job))
+    )
 
 
 def _cuts(cord: Cord, job: Job) -> list[tuple[str, float]]:

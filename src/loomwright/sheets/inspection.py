@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from loomwright.model import things as t
@@ -20,7 +21,7 @@ from loomwright.sheets.document import (
     Table,
 )
 from loomwright.sheets.job import Job
-from loomwright.sheets.words import counted, distinct, ended, listed, place_name, sentence
+from loomwright.sheets.words import counted, describe, distinct, ended, listed, place_name, sentence, spoken
 
 MEANING = {
     "dangerous": (
@@ -33,6 +34,25 @@ MEANING = {
     ),
     "minor": ("Should be mended", "No danger today. Mend them when the vehicle is next in the workshop."),
 }
+STAGES = {
+    "as-found": (
+        "Inspection report",
+        "customer, estimator",
+        "This is what was seen when the vehicle was looked over, worst first: what it is, what it could do, and what to do about it.",
+    ),
+    "planned": (
+        "Findings of the design",
+        "reviewer",
+        "This spec is a design: these are its own findings, not what was seen on a vehicle.",
+    ),
+    "installed": (
+        "Findings of the installation",
+        "reviewer, tester",
+        "This spec is what was built and what was read on it: these are the findings to settle before it is handed over.",
+    ),
+}
+"""By stage: the title of the sheet, whom it is for, and what it begins with."""
+SIDES = {"pos": "positive", "neg": "negative", "in": "input", "out": "output"}
 UNFIT = "Do not use the added electrical system until what is dangerous has been mended. Have its feeds taken off the batteries."
 
 
@@ -46,13 +66,11 @@ class Entry(Record):
 
 
 def sheet(job: Job) -> Sheet:
-    """The findings of what came in, or of the design where the spec is one."""
-    title, readers = (
-        ("Inspection report", "customer, estimator")
-        if job.as_found
-        else ("Findings of the design", "reviewer")
-    )
-    blocks = (*_summary(job), *_by_class(job), *_not_seen(job), *_accepted(job), *_signed(job))
+    """The findings of what came in, of a design, or of what was built from one."""
+    title, readers, _ = STAGES[job.fitout.stage]
+    blocks = (
+        *_summary(job), *_by_class(job), *_not_seen(job), *_accepted(job), *_names(job), *_signed(job),
+    )  # fmt: skip
     return Sheet("inspection", title, readers, blocks)
 
 
@@ -81,13 +99,12 @@ def _gathered(title: str, rule: str, found: list[Finding]) -> Entry:
 
 def _summary(job: Job) -> Iterator[Block]:
     counts = job.report.counts
-    if job.as_found:
-        yield Paragraph(
-            "This is what was seen when the vehicle was looked over, worst first: what it is, what it could do, and what to do"
-            " about it. Names such as main or crank.pos are those of the cables and terminals on the drawings."
-        )
-    else:
-        yield Paragraph("This spec is a design: these are its own findings, not what was seen on a vehicle.")
+    names = (
+        " Names such as crank.pos are those of the drawings; the last table says what each is."
+        if _named(job)
+        else ""
+    )
+    yield Paragraph(STAGES[job.fitout.stage][2] + names)
     found = [counted(counts[name], f"{name} finding") for name in SEVERITIES if counts[name]]
     unseen = f" {sentence(counted(counts[UNPROVEN], 'point') + ' could not be judged, because something was not seen or measured')}"
     yield Paragraph(
@@ -115,8 +132,14 @@ def _entry(number: int, entry: Entry, job: Job) -> Iterator[Block]:
     yield Heading(f"{number}. {entry.title}{where}", 3)
     if len(found) == 1:
         yield _labelled("Where.", where_of(found[0], job.installation))
-        yield _labelled("What was found." if job.as_found else "What is drawn.", found[0].message)
-    told = {"What it could do": [one.why for one in found], "What to do": [one.do for one in found]}
+        yield _labelled(
+            "What is drawn." if job.fitout.stage == "planned" else "What was found.",
+            spoken(found[0].message, job.installation),
+        )
+    told = {
+        "What it could do": [spoken(one.why, job.installation) for one in found],
+        "What to do": [spoken(one.do, job.installation) for one in found],
+    }
     same = {label: texts[0] for label, texts in told.items() if len(set(texts)) == 1}
     for label, text in same.items():
         yield _labelled(f"{label}.", text)
@@ -129,10 +152,15 @@ def _entry(number: int, entry: Entry, job: Job) -> Iterator[Block]:
 
 def _places(number: int, found: Sequence[Finding], differing: Mapping[str, Sequence[str]], job: Job) -> Table:
     """A fault's places, with what is not the same at all of them."""
-    columns = (Column("Where"), Column("What was found"), *(Column(label) for label in differing))
+    found_or_drawn = "What is drawn" if job.fitout.stage == "planned" else "What was found"
+    columns = (Column("Where"), Column(found_or_drawn), *(Column(label) for label in differing))
     rows = (
         Row(
-            (where_of(one, job.installation), ended(one.message), *(texts[n] for texts in differing.values()))
+            (
+                where_of(one, job.installation),
+                spoken(one.message, job.installation),
+                *(texts[n] for texts in differing.values()),
+            )
         )
         for n, one in enumerate(found)
     )
@@ -196,7 +224,7 @@ def _not_seen(job: Job) -> Iterator[Block]:
         for what, found in waiting.items()
     )
     columns = (Column("To look at or measure"), Column("Where"), Column("Could be, if it is not in order"))
-    yield Table("Not seen", columns, rows)
+    yield Table("Points that could not be judged", columns, rows)
 
 
 def _accepted(job: Job) -> Iterator[Block]:
@@ -204,7 +232,7 @@ def _accepted(job: Job) -> Iterator[Block]:
         Row(
             (
                 where_of(one, job.installation),
-                ended(one.message),
+                spoken(one.message, job.installation),
                 sentence(one.conceded.reason),
                 one.conceded.by,
                 one.conceded.until or "no end",
@@ -217,6 +245,32 @@ def _accepted(job: Job) -> Iterator[Block]:
         columns = (Column("Where"), Column("Finding"), Column("Why accepted"), Column("By"), Column("Until"))
         yield Heading("Accepted as it is")
         yield Table("Findings knowingly accepted", columns, rows)
+
+
+# ---------------------------------------------------------------- what the names are
+
+
+def _named(job: Job) -> list[str]:
+    """The terminals that the findings name, in the order of the spec."""
+    told = " ".join(f"{one.message} {one.why} {one.do}" for one in job.findings if one.severity != UNPROVEN)
+    met = set(re.findall(r"[\w-]+\.[\w-]+", told))
+    return [name for name in job.installation.terminals if name in met]
+
+
+def _names(job: Job) -> Iterator[Block]:
+    rows = []
+    for name in _named(job):
+        terminal = job.installation.terminals[name]
+        what = f"{_side(terminal.label)} of {terminal.device.name}, {describe(terminal.device)}"
+        rows.append(Row((name, sentence(what), place_name(terminal.device.place))))
+    if rows:
+        columns = (Column("Name", narrow=True), Column("What it is"), Column("Where"))
+        yield Heading("Names")
+        yield Table("Terminals that are named above", columns, tuple(rows))
+
+
+def _side(label: str) -> str:
+    return SIDES.get(label) or (f"way {label}" if label.isdigit() else f"terminal {label}")
 
 
 def _signed(job: Job) -> Iterator[Block]:

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator
 from loomwright.model import things as t
 from loomwright.record import Record
 from loomwright.sheets.cords import Bundle, bundles, cords
-from loomwright.sheets.cut_list import lots
+from loomwright.sheets.cut_list import lots, to_be_cut
 from loomwright.sheets.job import Job
 from loomwright.sheets.making import MadeUp, all_made_up
+from loomwright.sheets.rework import is_new, kept_names
 from loomwright.sheets.terms import fuse_title
-from loomwright.sheets.words import describe, distinct, of_vehicle, place_name, said
+from loomwright.sheets.words import describe, distinct, place_name, said
 from loomwright.stock import making
 from loomwright.stock.fuses import kind as fuse_kind
 
@@ -45,9 +46,9 @@ Counted = Iterator[Part]
 
 
 def parts_of(job: Job) -> tuple[Part, ...]:
-    """All parts but the vehicle maker's, alike ones together, group by group."""
+    """All parts but the vehicle maker's and those that stay as they were found, alike ones together, group by group."""
     made = all_made_up(job.ledger, _own_runs(job))
-    around = bundles(cords(job.ledger))
+    around = bundles(cords(job.ledger, _own_runs(job)))
     counted = [
         *_devices(job),
         *_fuses(job),
@@ -72,12 +73,12 @@ def _added(one: Part, other: Part) -> Part:
 
 
 def _own_runs(job: Job) -> list[t.Run]:
-    return [run for run in job.installation.runs if not run.maker]
+    return to_be_cut(job)
 
 
 def _devices(job: Job) -> Counted:
     for device in job.installation.devices:
-        if of_vehicle(device) or isinstance(device, t.Splice):
+        if not is_new(device, job) or isinstance(device, t.Splice):
             continue
         words = describe(device).removeprefix(f"{device.count} × ")
         named = f"{words} ({device.part or device.name})" if isinstance(device, (t.Load, t.Sensor)) else words
@@ -94,8 +95,10 @@ def _fuses(job: Job) -> Counted:
     ]
     for run, fuse in inline:
         yield Part("Fuses", "", fuse_title(fuse), 1, EACH, (run.name,))
+    kept = kept_names(job)
     for way, found in job.installation.fuse_of_way.items():
-        if isinstance(found, t.Fuse) and not way.hub.maker and found.kind != "electronic":
+        stays = way.hub.maker or way.hub.name in kept
+        if isinstance(found, t.Fuse) and not stays and found.kind != "electronic":
             yield Part("Fuses", "", fuse_title(found), 1, EACH, (f"{way.hub.name} way {way.number}",))
     for run, fuse in inline:
         kind = fuse_kind(fuse.kind)
@@ -121,7 +124,7 @@ def _fittings(job: Job, made: Iterable[MadeUp]) -> Counted:
             how = f"splice, {said(joint.made)}, {said(joint.cover)}"
             yield Part("Lugs and terminals", "", how, 1, EACH, (run.name,))
     for device in job.installation.devices:
-        if isinstance(device, t.Splice) and not device.maker:
+        if isinstance(device, t.Splice) and is_new(device, job):
             how = f"splice, {said(device.made)}, {said(device.cover)}"
             yield Part("Lugs and terminals", device.order or "", how, device.count, EACH, (device.name,))
 

@@ -14,7 +14,7 @@ from loomwright.review.rework import rework as planned
 from loomwright.sheets.document import Block, Column, Heading, Note, Paragraph, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import size_words
-from loomwright.sheets.words import describe, listed, place_name, point_name, said
+from loomwright.sheets.words import describe, listed, of_vehicle, place_name, point_name, said
 
 Part = t.Device | t.Earthpoint | t.Run
 
@@ -59,6 +59,28 @@ def rework(old: t.Installation, new: t.Installation) -> Rework:
         ),
         new=tuple(part for key, part in after.items() if key in come),
     )
+
+
+def change_of(job: Job) -> Rework | None:
+    """What becomes of every part of the system that was found; None where there is none to compare with."""
+    if job.predecessor is None:
+        return None
+    old = job.predecessor.installation
+    found: Rework = job.ledger.index("rework", lambda: rework(old, job.installation))
+    return found
+
+
+def kept_names(job: Job) -> frozenset[str]:
+    """The parts that stay as they were found: nothing is bought, cut or fitted for them."""
+    change = change_of(job)
+    return frozenset(part.name for part in change.keep) if change else frozenset()
+
+
+def is_new(device: t.Device, job: Job) -> bool:
+    """Whether a job brings a device: the vehicle does not, and what was found there and is only altered is not bought again."""
+    change = change_of(job)
+    old = () if change is None else (*change.keep, *(each.new for each in change.alter))
+    return not (job.as_found or of_vehicle(device) or device in old)
 
 
 def _parts(installation: t.Installation) -> dict[Key, Part]:
@@ -112,13 +134,17 @@ def _lists(job: Job, old: t.Installation) -> Iterator[Block]:
         f"Against {old.fitout.name} ({old.fitout.span.source.path.rsplit('/', 1)[-1]}). Isolate and prove dead before"
         " anything is undone: steps 1 and following of the work order."
     )
-    yield from _listed("Take out", "remove", change.remove, old, "Nothing comes out.")
+    yield from _listed("Take out", "Parts that come out", "remove", change.remove, old, "Nothing comes out.")
     yield from _alterations(change.alter)
-    yield from _listed("Leave as it is", "keep", change.keep, job.installation, "Nothing stays.")
-    yield from _listed("New", "new", change.new, job.installation, "Nothing is new.")
+    yield from _listed(
+        "Leave as it is", "Parts that stay", "keep", change.keep, job.installation, "Nothing stays."
+    )
+    yield from _listed("New", "Parts that are new", "new", change.new, job.installation, "Nothing is new.")
 
 
-def _listed(title: str, key: str, parts: Iterable[Part], of: t.Installation, empty: str) -> Iterator[Block]:
+def _listed(
+    title: str, caption: str, key: str, parts: Iterable[Part], of: t.Installation, empty: str
+) -> Iterator[Block]:
     rows = tuple(
         Row(
             (
@@ -134,7 +160,7 @@ def _listed(title: str, key: str, parts: Iterable[Part], of: t.Installation, emp
     )
     columns = (Column("Done", narrow=True), Column("Name"), Column("Kind"), Column("What"), Column("Where"))
     yield Heading(title)
-    yield Table(title, columns, rows, empty)
+    yield Table(caption, columns, rows, empty)
 
 
 def _alterations(alter: Iterable[Altered]) -> Iterator[Block]:
@@ -151,7 +177,7 @@ def _alterations(alter: Iterable[Altered]) -> Iterator[Block]:
     )
     columns = (Column("Done", narrow=True), Column("Name"), Column("Kind"), Column("What changes"))
     yield Heading("Alter")
-    yield Table("Alter", columns, rows, "Nothing is altered.")
+    yield Table("Parts that are altered", columns, rows, "Nothing is altered.")
 
 
 def what(part: Part, of: t.Installation) -> str:

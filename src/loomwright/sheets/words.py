@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any
@@ -103,6 +104,13 @@ def sentence(text: str) -> str:
     """Text with a capital first letter and a full stop."""
     text = ended(text)
     return text and f"{text[0].upper()}{text[1:]}"
+
+
+def spoken(text: str, installation: t.Installation) -> str:
+    """A text of a finding as a paper says it: units as they are printed, and a capital letter where it begins with no name."""
+    text = re.sub(r"(?<=\d )mm2\b", "mm²", text.strip()).replace(" degC", " °C")
+    first = text.split(" ", 1)[0].rstrip(",:;.")
+    return ended(text) if first in installation.named or first in installation.terminals else sentence(text)
 
 
 def ended(text: str) -> str:

@@ -9,6 +9,7 @@ from loomwright.sheets.document import Block, Heading, Paragraph, Sheet, Steps, 
 from loomwright.sheets.job import Job
 from loomwright.sheets.order import after, before, cables, joining
 from loomwright.sheets.order.section import Section
+from loomwright.sheets.rework import change_of, kept_names
 from loomwright.sheets.words import place_name
 
 
@@ -43,8 +44,7 @@ def _steps(section: Section) -> Iterator[Block]:
 
 def sections(job: Job) -> tuple[Section, ...]:
     """The parts of the work in their order."""
-    change = before.change_of(job)
-    kept = frozenset(part.name for part in change.keep) if change else frozenset()
+    change, kept = change_of(job), kept_names(job)
     made = (
         before.isolate(job),
         before.strip_out(job, change),

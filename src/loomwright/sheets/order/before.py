@@ -20,7 +20,7 @@ from loomwright.sheets.order.section import (
     step,
 )
 from loomwright.sheets.owner_card import fuses_of
-from loomwright.sheets.rework import Rework, rework, what, where
+from loomwright.sheets.rework import Rework, what, where
 from loomwright.sheets.terms import fuse_title
 from loomwright.sheets.words import (
     describe,
@@ -291,8 +291,3 @@ def _for_kind(device: t.Device) -> Iterator[str]:
             yield "Leave it off. Mark what it switches."
         case t.Hub():
             yield "Leave all fuses out."
-
-
-def change_of(job: Job) -> Rework | None:
-    """What becomes of every part of the system that was found; None where there is none to compare with."""
-    return rework(job.predecessor.installation, job.installation) if job.predecessor else None
