@@ -135,3 +135,14 @@ def test_a_time_that_is_not_known_is_not_without_end(tmp_path: Path) -> None:
     assert rows["hub-feed"] == ("?", "strip 80 A", "?")
     assert rows["iso-hub"] == ("?", "strip 80 A of hub-feed", "?")
     assert rows["gen-link"][0] == "4"
+
+
+def test_every_run_that_lies_in_a_place_stands_in_its_row_on_the_routing_plan() -> None:
+    """Those of a multicore too: its cores are runs with names of their own."""
+    job = job_at(SPECS / "marsh-lab" / "planned.fitout")
+    (places,) = tables(made("routing", job), "Places and what passes them")
+    told = {row.place: set(words(row)[3].split(", ")) for row in places.rows}
+    for run, stretches in job.installation.stretches_of.items():
+        for stretch in () if isinstance(stretches, t.Unknown) else stretches:
+            assert run.name in told[stretch.place.name], (run.name, stretch.place.name)
+    assert {"level-van", "level-trailer"} <= told["tow-bar"]

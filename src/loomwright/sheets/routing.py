@@ -23,11 +23,12 @@ def sheet(job: Job) -> Sheet | None:
     ]
     blocks.append(_places(job))
     if findings:
+        titles = {rule.name: rule.title for rule in job.rulebook.rules}
         rows = tuple(
-            Row((str(number), listed(each.things), each.message), run=_run_of(each, job))
+            Row((str(number), each.severity, listed(each.things), titles[each.rule]), run=_run_of(each, job))
             for number, each in enumerate(findings, 1)
         )
-        columns = (Column("Mark", number=True), Column("At"), Column("Finding"))
+        columns = (Column("Mark", number=True), Column("Class", narrow=True), Column("At"), Column("What"))
         blocks.append(Table("Findings that are marked", columns, rows))
     return Sheet("routing", "Routing plan", "fitter", tuple(blocks), landscape=drawings[-1].landscape)
 
@@ -53,7 +54,7 @@ def _places(job: Job) -> Table:
         here = [bundle for bundle in around if bundle.place is place]
         if not here:
             continue
-        names = distinct(cord.run.name for bundle in here for cord in bundle.cords)
+        names = distinct(run.name for bundle in here for cord in bundle.cords for run in cord.runs)
         passing = [piece for name in names for piece in (*run_name(name), *run_name(", "))][:-1]
         sleeves = distinct(bundle.sleeve_words for bundle in here if bundle.length_m)
         cells = (

@@ -7,6 +7,7 @@ import pytest
 from loomwright.model.things import Installation, Unknown
 from loomwright.rulebook.finding import Finding
 from loomwright.sheets.drawings import Drawing, routing
+from loomwright.sheets.drawings.courses import in_order
 from loomwright.sheets.drawings.lettering import LEAST, SIZE
 from loomwright.sheets.drawings.svg import LANDSCAPE, PORTRAIT
 
@@ -120,3 +121,21 @@ def test_a_tracer_is_a_second_colour_with_a_dash() -> None:
     assert "#1a1a1a" in strokes
     assert "#c21f1f" in strokes
     assert "4 mm² black/red" in [word.text for word in words_of(sheet)]
+
+
+def test_a_key_says_what_lines_and_rings_mean_and_only_those_that_are_drawn() -> None:
+    (sheet,) = routing(installation_of(SMALL))
+    words = {word.text for word in words_of(sheet)}
+    assert {"fuse", "bare edge", "colour: the insulation's"} <= words
+    assert not {"gland", "grommet", "signal"} & words
+
+
+def test_a_hole_written_after_what_it_joins_stands_between() -> None:
+    """As a roof and then its gland are written: the run comes out of the gland at neither end of the vehicle."""
+    swapped = installation_of(
+        SMALL.replace("place loft", "place gland { opening gland }\nplace loft").replace(
+            "along bay 1 m, loft 1 m", "along bay 1 m, gland, box 1 m"
+        )
+    )
+    assert [place.name for place in swapped.places] == ["bay", "wall", "box", "gland", "loft"]
+    assert [place.name for place in in_order(swapped)] == ["bay", "wall", "gland", "box", "loft"]

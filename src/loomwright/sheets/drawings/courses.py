@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from math import ceil
 
 from loomwright.model import things as t
@@ -44,9 +45,32 @@ class Course(Record):
 # ---------------------------------------------------------------- what is drawn
 
 
+def in_order(installation: t.Installation) -> tuple[t.Place, ...]:
+    """The places in the order of the text; a hole that is written outside of what it joins stands between, before the later of
+    the two, so that no run goes past its own end."""
+    order = list(installation.places)
+    for hole in (place for place in installation.places if isinstance(place.opening, str)):
+        joined = [order.index(place) for place in _beside(hole, installation)]
+        if joined and not min(joined) < order.index(hole) < max(joined):
+            later = order[max(joined)]
+            order.remove(hole)
+            order.insert(order.index(later), hole)
+    return tuple(order)
+
+
+def _beside(hole: t.Place, installation: t.Installation) -> set[t.Place]:
+    """The places that runs come from into a hole and go to out of it."""
+    found: set[t.Place] = set()
+    for stretches in installation.stretches_of.values():
+        if not isinstance(stretches, t.Unknown):
+            for one, other in pairwise([stretch.place for stretch in stretches]):
+                found |= {one, other} if hole in (one, other) else set()
+    return found - {hole}
+
+
 def courses_of(installation: t.Installation) -> list[Course]:
     """Every run once, those that take the same way together."""
-    order = {place: index for index, place in enumerate(installation.places)}
+    order = {place: index for index, place in enumerate(in_order(installation))}
     found = []
     for run in installation.runs:
         if run.circuit is not None and run is not installation.legs_of[run.circuit][0]:

@@ -18,6 +18,7 @@ from loomwright.sheets.drawings.courses import (
     head_height,
     head_of,
     height_of,
+    in_order,
     left_width,
     legend_of,
     marks_of,
@@ -29,6 +30,7 @@ from loomwright.sheets.drawings.courses import (
     says_of,
 )
 from loomwright.sheets.drawings.diagram import fuses_of, share_of
+from loomwright.sheets.drawings.key import DASHES, drawn_key, height_of_key, key_of, opening
 from loomwright.sheets.drawings.lettering import LEADING, LEAST, SIZE, shortened
 from loomwright.sheets.drawings.network import resets
 from loomwright.sheets.drawings.svg import (
@@ -41,13 +43,11 @@ from loomwright.sheets.drawings.svg import (
     SHADE,
     SOFT,
     Drawing,
-    circle,
     drawing,
     group,
     line,
     lines,
     of_run,
-    path,
     rect,
     text,
 )
@@ -55,7 +55,6 @@ from loomwright.sheets.dyes import dye
 
 LEVEL = 16.0
 """How far below the top of a row its line runs."""
-DASHES = {"feed": "", "earth": ' stroke-dasharray="7 3"', "signal": ' stroke-dasharray="2 2"'}
 
 
 def routing(of: Ledger | t.Installation, findings: Sequence[Finding] = ()) -> tuple[Drawing, ...]:
@@ -64,17 +63,17 @@ def routing(of: Ledger | t.Installation, findings: Sequence[Finding] = ()) -> tu
     installation = of.installation if isinstance(of, Ledger) else of
     courses = courses_of(installation)
     met = {place for course in courses for place in course.stretches or ()}
-    places = tuple(place for place in installation.places if place in met)
+    places = tuple(place for place in in_order(installation) if place in met)
     marks = marks_of(installation, findings)
-    pathless = 60.0 if any(not course.stretches for course in courses) else 0.0
     left = max([90.0, *(left_width(course, marks) for course in courses)])
     widths = {place: place_width(place, courses, marks) for place in places}
     made = []
     for columns in columns_of(places, widths, left):
-        width = left + max(pathless, sum(widths[place] for place in columns)) + 8
+        width = left + max(60.0, sum(widths[place] for place in columns)) + 8
         here = [course for course in courses if not course.stretches or set(course.stretches) & set(columns)]
         landscape = width > PORTRAIT[0] * SIZE / LEAST
         room = (LANDSCAPE if landscape else PORTRAIT)[1] * SIZE / LEAST
+        room -= height_of_key(key_of(here, columns, min(width, left + 68), marked=bool(findings)))
         for rows in pages_of(here, columns, marks, findings, width, room):
             used = {place for row in rows for place in row.stretches or ()}
             made.append((tuple(place for place in columns if place in used), rows, width, landscape))
@@ -113,7 +112,8 @@ def _sheet(
     legend = legend_of(rows, columns, marks, findings, width)
     if not legend:
         width = min(width, left + max(60.0, sum(widths[place] for place in columns)) + 8)
-    height = height_of(columns, rows, legend)
+    key = key_of(rows, columns, width, marked=bool(legend))
+    height = height_of(columns, rows, legend) + height_of_key(key)
     starts: dict[t.Place, float] = {}
     x = left
     for place in columns:
@@ -130,6 +130,7 @@ def _sheet(
     for mark, words in legend:
         body += pill(28, y, (mark,)) + lines(34, y, words)
         y += len(words) * LEADING + 3
+    body += drawn_key(key, height - height_of_key(key))
     several = number[1] > 1
     title = "Routing plan" + (f", sheet {number[0]} of {number[1]}" if several else "")
     return drawing(
@@ -231,7 +232,7 @@ def _stretch(course: Course, place: t.Place, x: float, width: float, y: float, m
     drawn = text(x + 4, y - 4.5, over) if over else ""
     drawn += lines(x + 4, y + 11, under, fill=SOFT)
     if isinstance(place.opening, str):
-        drawn += _opening(place.opening, x + width / 2, y)
+        drawn += opening(place.opening, x + width / 2, y)
     return drawn + pill(x + width - 2, y - 5, marks.cells.get((course.run.name, place.name), ()))
 
 
@@ -250,15 +251,6 @@ def _cable(run: t.Run, piece: Piece, y: float) -> str:
         drawn += line(points, f'stroke="{dye(tracer)}" stroke-width="1.2" stroke-dasharray="4 4"')
     drawn += symbols.terminal(piece.x1, y) if piece.begins else ""
     return drawn + (symbols.terminal(piece.x2, y) if piece.ends else "")
-
-
-def _opening(kind: str, x: float, y: float) -> str:
-    """How a hole is lined: a ring for a grommet, two for a gland, a jagged edge for a bare one."""
-    if kind == "bare":
-        jag = "".join(f"l{3 if n % 2 else -3} 3.5" for n in range(6))
-        return path(f"M{x - 3:.1f} {y - 10.5:.1f}m3 0{jag}", f'stroke="{COPPER}" stroke-width="1.4"')
-    rings = circle(x, y, 5, 'stroke-width="1.4"')
-    return rings + (circle(x, y, 7.5) if kind == "gland" else "")
 
 
 def _fuses(
