@@ -8,8 +8,10 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from tests.sheets.job import ALL, PLANNED, job_at, job_in, made, tables, words
 
+from loomwright.cli import commands
 from loomwright.record import replace
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import prices_in
@@ -150,3 +152,51 @@ def test_what_stays_as_it_was_found_is_not_bought() -> None:
     assert {"dcdc", "house", "ways", "work-lights"} <= set(devices)
     alone = replace(job_at(PLANNED), predecessor=None)
     assert "incubator" in [name for part in parts_of(alone) for name in part.uses]
+
+
+@pytest.mark.parametrize(
+    ("head", "currency"), [("price", ""), ("price AUD", "AUD"), ("Price (AUD)", "AUD"), ("price €", "€")]
+)
+def test_the_currency_in_the_head_of_the_price_column_stands_wherever_prices_do(
+    tmp_path: Path, head: str, currency: str
+) -> None:
+    job = with_prices(job_at(PLANNED), tmp_path, f"code;description;unit;{head}\n;lug 8 B&S x M8;each;4,20\n")
+    sheet = made("parts", job)
+    (total,) = tables(sheet, "Total")
+    assert total.columns[1].unit == currency
+    assert words(total.rows[0]) == ("Total of the 1 part that has a price", "12.60")
+    rows = list(csv_format.DictReader(io.StringIO(csv(job))))
+    assert {row["currency"] for row in rows if row["price"]} == {currency}
+    assert {row["currency"] for row in rows if not row["price"]} == {""}
+
+
+def test_a_cell_that_a_spreadsheet_would_run_has_an_apostrophe_before_it() -> None:
+    text = """fitout "T" { stage planned; system 12 V }
+place box { }
+isolator main in box { rated 150 A; order "=HYPERLINK(0)" }
+isolator spare in box { rated 100 A; order "@SUM(1)" }"""
+    codes = [row["code"] for row in csv_format.DictReader(io.StringIO(csv(job_in(text))))]
+    assert codes == ["'=HYPERLINK(0)", "'@SUM(1)"]
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (
+            b"code,description,unit,price\nA1,x,each,1\nA1,y,each,2\n",
+            "'A1' stands on line 2 already; it was left out",
+        ),
+        ("code,description,unit,price\nA1,Kabel für Böden,m,1\n".encode("cp1252"), "UTF-8"),
+    ],
+)
+def test_what_is_wrong_with_a_list_is_told_on_standard_error(
+    tmp_path: Path, content: bytes, said: str
+) -> None:
+    (tmp_path / "loomwright.toml").write_text('prices = "prices.csv"\n')
+    (tmp_path / "prices.csv").write_bytes(content)
+    spec = tmp_path / "van.fitout"
+    spec.write_bytes(PLANNED.read_bytes())
+    done = CliRunner().invoke(commands, ["sheets", str(spec), "-o", str(tmp_path / "out"), "--only", "parts"])
+    assert done.exit_code == 0
+    assert "prices.csv, line" in done.stderr
+    assert said in done.stderr

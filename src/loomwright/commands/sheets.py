@@ -49,7 +49,7 @@ def sheets(
     from loomwright.report.console import put
     from loomwright.report.files import Unreadable, read_spec
     from loomwright.sheets import job as jobs
-    from loomwright.sheets import printing
+    from loomwright.sheets import lists, printing
 
     refuse_unknown_sheets(only)
     try:
@@ -60,6 +60,8 @@ def sheets(
         sys.exit(EXIT_UNREADABLE)
     except (FileTrouble, printing.NotWritten) as trouble:
         raise Unreadable(str(trouble)) from None
+    for said in lists.troubles(job.house):
+        click.echo(f"loomwright: {said}", err=True)
     put("".join(f"{path}\n" for path in written))
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv as csv_format
-import io
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
@@ -15,6 +13,7 @@ from loomwright.sheets.document import Block, Column, Note, Paragraph, Piece, Ro
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import StockedReel, key_of, reels_in
 from loomwright.sheets.rework import kept_names
+from loomwright.sheets.spreadsheet import as_csv
 from loomwright.sheets.terms import DASH, conductor_of, metres
 from loomwright.sheets.words import point_name
 from loomwright.stock import making
@@ -91,17 +90,17 @@ def sheet(job: Job) -> Sheet | None:
 
 def csv(job: Job) -> str:
     """The cut list as CSV, one piece a line."""
-    out = io.StringIO()
-    writer = csv_format.writer(out, lineterminator="\n")
-    writer.writerow(HEAD)
+    return as_csv(HEAD, _csv_rows(job))
+
+
+def _csv_rows(job: Job) -> Iterator[tuple[str, ...]]:
     for lot in () if job.as_found else lots(job):
         for reel, cut in enumerate(lot.nesting.cuts, 1):
             for index in cut.pieces:
                 piece = lot.pieces[index]
                 figures = (f"{piece.route_m:.2f}", f"{piece.cut_mm / 1000:.2f}", f"{cut.left / 1000:.2f}")
                 where = (str(reel), f"{cut.length / 1000:g}", str(index + 1), piece.cord.name, piece.part)
-                writer.writerow((lot.cable, _bare(lot.colour), _bare(lot.insulation), *where, *figures))
-    return out.getvalue()
+                yield lot.cable, _bare(lot.colour), _bare(lot.insulation), *where, *figures
 
 
 # ---------------------------------------------------------------- what is cut

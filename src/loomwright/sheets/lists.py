@@ -14,6 +14,8 @@ from loomwright.record import Record
 if TYPE_CHECKING:
     import _csv
 
+    from loomwright.rulebook.house import House
+
 PRICE_HEAD = ("code", "description", "unit", "price")
 REEL_HEAD = ("cable", "colour", "metres", "count")
 
@@ -41,11 +43,12 @@ class Price(Record):
 
 
 class Prices(Record):
-    """A price list by code and by description key."""
+    """A price list by code and by description key; `currency` is what the head of its price column names beside the word."""
 
     by_code: dict[str, Price]
     by_key: dict[str, Price]
     bad: tuple[Bad, ...] = ()
+    currency: str = ""
 
     def of(self, code: str, description: str) -> Price | None:
         """The price of a part: by its code where it has one, else by its description."""
@@ -74,7 +77,7 @@ def prices_in(path: str | None) -> Prices:
     """The price list at a path; an empty one without. A file that can't be read is one bad line."""
     if path is None:
         return NO_PRICES
-    rows, bad = _rows(path, PRICE_HEAD)
+    rows, bad, currency = _rows(path, PRICE_HEAD)
     by_code: dict[str, Price] = {}
     by_key: dict[str, Price] = {}
     for line, row in rows:
@@ -87,14 +90,14 @@ def prices_in(path: str | None) -> Prices:
                 _once(by_key, key_of(price.description), price)
         except ValueError as error:
             bad.append(Bad(path, line, str(error)))
-    return Prices(by_code, by_key, tuple(sorted(bad, key=lambda each: each.line)))
+    return Prices(by_code, by_key, tuple(sorted(bad, key=lambda each: each.line)), currency)
 
 
 def reels_in(path: str | None) -> tuple[tuple[StockedReel, ...], tuple[Bad, ...]]:
     """The reels in stock at a path, and the lines that could not be used; none without a path."""
     if path is None:
         return (), ()
-    rows, bad = _rows(path, REEL_HEAD)
+    rows, bad, _ = _rows(path, REEL_HEAD)
     reels: list[StockedReel] = []
     for line, row in rows:
         try:
@@ -114,12 +117,18 @@ def _once(known: dict[str, Price], key: str, price: Price) -> None:
     known[key] = price
 
 
-def _rows(path: str, head: tuple[str, ...]) -> tuple[list[tuple[int, dict[str, str]]], list[Bad]]:
-    """The rows of a list with their line numbers. Commas or semicolons part the columns, whichever the first line has."""
+def troubles(house: House) -> tuple[str, ...]:
+    """What can't be used of the lists that a project file names, a sentence each."""
+    bad = (*prices_in(house.prices).bad, *reels_in(house.reels)[1])
+    return tuple(f"{each.text}; it was left out" for each in bad)
+
+
+def _rows(path: str, head: tuple[str, ...]) -> tuple[list[tuple[int, dict[str, str]]], list[Bad], str]:
+    """The rows of a list with their line numbers, what can't be used, and the currency after `price` in the head. Commas or semicolons part the columns, whichever the first line has."""
     try:
         text = read_file(path)
     except FileTrouble as trouble:
-        return [], [Bad(path, 1, str(trouble))]
+        return [], [Bad(path, 1, str(trouble))], ""
     lines = text.lstrip("\ufeff").splitlines()
     first = lines[0] if lines else ""
     reader = csv.reader(
@@ -128,17 +137,17 @@ def _rows(path: str, head: tuple[str, ...]) -> tuple[list[tuple[int, dict[str, s
     found: list[tuple[int, dict[str, str]]] = []
     bad: list[Bad] = []
     columns: list[str] | None = None
+    currency = ""
     for row in _readable(reader, path, bad):
         cells = [cell.strip() for cell in row]
         if not any(cells):
             continue
         if columns is None:
-            columns = [cell.casefold() for cell in cells]
+            columns, currency = _head(cells)
             lacking = [name for name in head if name not in columns]
             if lacking:
-                return [], [
-                    Bad(path, reader.line_num, f"the first line names no column {' and no '.join(lacking)}")
-                ]
+                said = f"the first line names no column {' and no '.join(lacking)}"
+                return [], [Bad(path, reader.line_num, said)], ""
         elif len(cells) != len(columns):
             bad.append(
                 Bad(
@@ -149,7 +158,18 @@ def _rows(path: str, head: tuple[str, ...]) -> tuple[list[tuple[int, dict[str, s
             )
         else:
             found.append((reader.line_num, dict(zip(columns, cells, strict=True))))
-    return found, bad
+    return found, bad, currency
+
+
+def _head(cells: list[str]) -> tuple[list[str], str]:
+    """The names of the columns, and the currency of `price AUD` or `price (AUD)`."""
+    names, currency = [], ""
+    for cell in cells:
+        word, _, rest = cell.partition(" ")
+        if word.casefold() == "price" and rest:
+            currency, cell = rest.strip("() "), word
+        names.append(cell.casefold())
+    return names, currency
 
 
 def _readable(reader: _csv.Reader, path: str, bad: list[Bad]) -> Iterator[list[str]]:

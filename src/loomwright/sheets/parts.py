@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv as csv_format
-import io
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
@@ -14,10 +12,11 @@ from loomwright.sheets.job import Job
 from loomwright.sheets.lists import Price, Prices, prices_in
 from loomwright.sheets.making import all_made_up, odd_lugs
 from loomwright.sheets.quantities import Part, parts_of
+from loomwright.sheets.spreadsheet import as_csv
 from loomwright.sheets.terms import DASH
 from loomwright.sheets.words import counted, describe, of_vehicle, place_name
 
-HEAD = ("group", "code", "description", "quantity", "unit", "price", "total", "for")
+HEAD = ("group", "code", "description", "quantity", "unit", "price", "total", "currency", "for")
 NO_PRICE = "no price"
 OTHER_UNIT = "other unit"
 
@@ -46,11 +45,13 @@ def sheet(job: Job) -> Sheet | None:
     if not lines:
         return None
     has_list = job.house.prices is not None
-    blocks: list[Block] = [Paragraph(_heading(has_list))]
+    blocks: list[Block] = [Paragraph(_heading(has_list, prices.currency))]
     for group in dict.fromkeys(line.part.group for line in lines):
-        blocks.append(_table(group, [line for line in lines if line.part.group == group], has_list))
+        blocks.append(
+            _table(group, [line for line in lines if line.part.group == group], has_list, prices.currency)
+        )
     if has_list:
-        blocks += _totals(lines)
+        blocks += _totals(lines, prices.currency)
     blocks += [Note(bad.text) for bad in prices.bad]
     if odd := odd_lugs(all_made_up(job.ledger, (run for run in job.installation.runs if not run.maker))):
         blocks.append(Note(odd))
@@ -62,16 +63,14 @@ def sheet(job: Job) -> Sheet | None:
 
 def csv(job: Job) -> str:
     """The parts list as CSV, one part a line; a price that is not known is empty."""
-    out = io.StringIO()
-    writer = csv_format.writer(out, lineterminator="\n")
-    writer.writerow(HEAD)
-    for line in () if job.as_found else priced(job, prices_in(job.house.prices)):
-        part = line.part
-        cost = ("", "") if line.price is None else (str(line.price.price), str(line.total))
-        writer.writerow(
-            (part.group, part.code, part.description, part.amount, part.unit, *cost, part.used_for)
-        )
-    return out.getvalue()
+    prices = prices_in(job.house.prices)
+    return as_csv(HEAD, (_csv_row(line, prices) for line in (() if job.as_found else priced(job, prices))))
+
+
+def _csv_row(line: Line, prices: Prices) -> tuple[str, ...]:
+    part = line.part
+    cost = ("", "", "") if line.price is None else (str(line.price.price), str(line.total), prices.currency)
+    return part.group, part.code, part.description, part.amount, part.unit, *cost, part.used_for
 
 
 def priced(job: Job, prices: Prices) -> tuple[Line, ...]:
@@ -93,17 +92,20 @@ def _line(part: Part, prices: Prices) -> Line:
 # ---------------------------------------------------------------- on paper
 
 
-def _heading(has_list: bool) -> str:
+def _heading(has_list: bool, currency: str) -> str:
     told = "Quantities follow from the spec. Cable counts as cut, with its ends; what a reel leaves over is not in it."
-    return f"{told} {'Prices are of the list named in the project file.' if has_list else 'No price list is named in the project file.'}"
+    if not has_list:
+        return f"{told} No price list is named in the project file."
+    money = f"in {currency}" if currency else "in money that it does not name"
+    return f"{told} Prices are of the list named in the project file, {money}."
 
 
-def _table(group: str, lines: Iterable[Line], has_list: bool) -> Table:
+def _table(group: str, lines: Iterable[Line], has_list: bool, currency: str) -> Table:
     columns: tuple[Column, ...] = (
         Column("Code", narrow=True), Column("Part"), Column("Quantity", number=True), Column("Unit", narrow=True),
     )  # fmt: skip
     if has_list:
-        columns += (Column("Price", number=True), Column("Total", number=True))
+        columns += (Column("Price", currency, number=True), Column("Total", currency, number=True))
     columns += (Column("For"),)
     return Table(group, columns, tuple(_row(line, has_list) for line in lines))
 
@@ -119,13 +121,19 @@ def _row(line: Line, has_list: bool) -> Row:
     return Row((*cells, part.used_for))
 
 
-def _totals(lines: Iterable[Line]) -> Iterator[Block]:
+def _totals(lines: Iterable[Line], currency: str) -> Iterator[Block]:
     lines = list(lines)
     known = [line.total for line in lines if line.total is not None]
     without = [line for line in lines if line.price is None]
     total = f"{sum(known, Decimal('0.00')):,f}".replace(",", " ")
-    row = Row((f"Total of the {counted(len(known), 'part')} that have a price", total), strong=True)
-    yield Table("Total", (Column("What"), Column("Total", number=True)), (row,))
+    row = Row(
+        (
+            f"Total of the {counted(len(known), 'part')} that {'has' if len(known) == 1 else 'have'} a price",
+            total,
+        ),
+        strong=True,
+    )
+    yield Table("Total", (Column("What"), Column("Total", currency, number=True)), (row,))
     for line in lines:
         if line.trouble:
             yield Note(f"{line.part.description}: {line.trouble}. The price was not used.")

@@ -8,6 +8,7 @@ from loomwright.model import things as t
 from loomwright.record import Record
 from loomwright.sheets.drawings import symbols
 from loomwright.sheets.drawings.courses import Course
+from loomwright.sheets.drawings.diagram import fuses_of, share_of
 from loomwright.sheets.drawings.lettering import LEADING, width_of
 from loomwright.sheets.drawings.svg import COPPER, INK, SOFT, circle, line, path, text
 from loomwright.sheets.dyes import dye
@@ -33,18 +34,20 @@ class Entry(Record):
 
 
 def key_of(
-    rows: Sequence[Course], columns: Sequence[t.Place], width: float, marked: bool
+    of: t.Installation, rows: Sequence[Course], columns: Sequence[t.Place], width: float, marked: bool
 ) -> list[list[Entry]]:
     """The entries in as many lines as the width makes them."""
     lines: list[list[Entry]] = [[]]
-    for entry in _entries(rows, columns, marked):
+    for entry in _entries(of, rows, columns, marked):
         if lines[-1] and sum(each.width for each in (*lines[-1], entry)) > width:
             lines.append([])
         lines[-1].append(entry)
     return lines
 
 
-def _entries(rows: Sequence[Course], columns: Sequence[t.Place], marked: bool) -> Iterator[Entry]:
+def _entries(
+    of: t.Installation, rows: Sequence[Course], columns: Sequence[t.Place], marked: bool
+) -> Iterator[Entry]:
     roles = {row.run.role for row in rows}
     yield from (Entry(role, words) for role, words in ROLES.items() if role in roles)
     yield Entry("colour", "colour: the insulation's")
@@ -53,11 +56,16 @@ def _entries(rows: Sequence[Course], columns: Sequence[t.Place], marked: bool) -
         yield Entry("tracer", "with a tracer")
     if any(_skips(row, columns) for row in rows):
         yield Entry("away", "past a place, not in it")
-    yield Entry("fuse", "fuse")
+    if any(share_of(of, fuse) is not None for fuse in _fuses(of, rows)):
+        yield Entry("fuse", "fuse")
     openings = {place.opening for place in columns}
     yield from (Entry(kind, words) for kind, words in OPENINGS.items() if kind in openings)
     if marked:
         yield Entry("mark", "finding, told above")
+
+
+def _fuses(of: t.Installation, rows: Sequence[Course]) -> list[t.Fuse]:
+    return [fuse for row in rows for fuse in fuses_of(of, row.run) if isinstance(fuse, t.Fuse)]
 
 
 def _skips(row: Course, columns: Sequence[t.Place]) -> bool:

@@ -73,7 +73,9 @@ def routing(of: Ledger | t.Installation, findings: Sequence[Finding] = ()) -> tu
         here = [course for course in courses if not course.stretches or set(course.stretches) & set(columns)]
         landscape = width > PORTRAIT[0] * SIZE / LEAST
         room = (LANDSCAPE if landscape else PORTRAIT)[1] * SIZE / LEAST
-        room -= height_of_key(key_of(here, columns, min(width, left + 68), marked=bool(findings)))
+        room -= height_of_key(
+            key_of(installation, here, columns, min(width, left + 68), marked=bool(findings))
+        )
         for rows in pages_of(here, columns, marks, findings, width, room):
             used = {place for row in rows for place in row.stretches or ()}
             made.append((tuple(place for place in columns if place in used), rows, width, landscape))
@@ -112,7 +114,7 @@ def _sheet(
     legend = legend_of(rows, columns, marks, findings, width)
     if not legend:
         width = min(width, left + max(60.0, sum(widths[place] for place in columns)) + 8)
-    key = key_of(rows, columns, width, marked=bool(legend))
+    key = key_of(installation, rows, columns, width, marked=bool(legend))
     height = height_of(columns, rows, legend) + height_of_key(key)
     starts: dict[t.Place, float] = {}
     x = left
