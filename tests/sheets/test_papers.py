@@ -104,9 +104,31 @@ def test_only_leaves_the_sheets_that_were_asked_for() -> None:
 # ---------------------------------------------------------------- what they are made from
 
 
-def test_the_fingerprint_is_the_sha_256_of_the_text() -> None:
-    job = job_at(PLANNED)
-    assert revision_of(job).fingerprint == hashlib.sha256(PLANNED.read_bytes()).hexdigest()[:12]
+def test_the_fingerprint_is_the_sha_256_of_the_text_and_of_that_which_it_replaces() -> None:
+    found = PLANNED.with_name("as-found.fitout")
+    assert revision_of(job_at(found)).fingerprint == hashlib.sha256(found.read_bytes()).hexdigest()[:12]
+    both = PLANNED.read_bytes() + b"\0" + found.read_bytes()
+    assert revision_of(job_at(PLANNED)).fingerprint == hashlib.sha256(both).hexdigest()[:12]
+
+
+@pytest.mark.program("git")
+def test_changes_of_the_spec_that_is_replaced_and_of_the_rest_of_the_tree_are_told(tmp_path: Path) -> None:
+    spec, old, letter = tmp_path / "van.fitout", tmp_path / "old.fitout", tmp_path / "letter.txt"
+    for file in (spec, old):
+        file.write_text(small())
+    letter.write_text("a letter")
+    git(tmp_path, "init", "-q")
+    git(tmp_path, "add", ".")
+    git(tmp_path, "commit", "-q", "-m", "First")
+
+    def told() -> str:
+        return render.revision_line(papers(job_of(spec.read_text(), str(spec), TODAY, str(old)), ["cover"]))
+
+    assert "changes" not in told()
+    letter.write_text("another letter")
+    assert "(other files of the tree have changes that are not committed)" in told()
+    old.write_text(small() + "# seen again\n")
+    assert ", with changes that are not committed" in told()
 
 
 def test_a_changed_include_changes_the_fingerprint(tmp_path: Path) -> None:

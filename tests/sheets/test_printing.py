@@ -185,3 +185,60 @@ def test_papers_never_take_the_place_of_the_spec_or_of_a_folder(tmp_path: Path) 
     (tmp_path / "van.html").mkdir()
     with pytest.raises(NotWritten, match="is a folder"):
         write_whole(str(tmp_path), {"van.html": b"page"})
+
+
+ALL_FORMATS = [word for form in ("html", "markdown", "csv") for word in ("--format", form)]
+
+
+def two_jobs(folder: Path) -> tuple[Path, Path]:
+    """Two specs of one project that have the same file name."""
+    (folder / "loomwright.toml").write_text("")
+    specs = (folder / "one" / "van.fitout", folder / "two" / "van.fitout")
+    for spec in specs:
+        spec.parent.mkdir()
+        spec.write_text(small())
+    return specs
+
+
+@pytest.mark.parametrize("form", ["html", "pdf", "markdown", "csv"])
+def test_papers_of_another_spec_are_not_written_over(tmp_path: Path, form: str) -> None:
+    if form == "pdf":
+        pytest.importorskip("typst")
+    one, two = two_jobs(tmp_path)
+    out = tmp_path / "out"
+    assert sheets(one, "-o", out, "--format", form).returncode == 0
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    done = sheets(two, "-o", out, "--format", form)
+    assert done.returncode == 2
+    assert "is there already, and is no printing of two/van.fitout" in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+    one.write_text(small() + "# changed\n")
+    assert sheets(one, "-o", out, "--format", form).returncode == 0
+
+
+@pytest.mark.parametrize("ending", [".html", ".md", "-parts.csv"])
+def test_a_file_of_the_users_own_is_not_written_over(van: Path, tmp_path: Path, ending: str) -> None:
+    own = tmp_path / "out" / f"van{ending}"
+    own.parent.mkdir()
+    own.write_text("my own words, on van.fitout\n")
+    done = sheets(van, "-o", own.parent, *ALL_FORMATS)
+    assert done.returncode == 2
+    assert f"{own} is there already" in done.stderr
+    assert names(own.parent) == [own.name]
+    assert own.read_text() == "my own words, on van.fitout\n"
+
+
+def test_a_link_out_of_the_folder_is_not_followed(van: Path, tmp_path: Path) -> None:
+    out, elsewhere = tmp_path / "out", tmp_path / "elsewhere.html"
+    out.mkdir()
+    (out / "van.html").symlink_to(elsewhere)
+    for _ in range(2):
+        done = sheets(van, "-o", out)
+        assert done.returncode == 2
+        assert "is a link to a file outside" in done.stderr
+        elsewhere.write_text("a page")
+    assert elsewhere.read_text() == "a page"
+    (tmp_path / "papers").symlink_to(tmp_path / "real")
+    (tmp_path / "real").mkdir()
+    assert sheets(van, "-o", tmp_path / "papers").returncode == 0  # the folder may be a link

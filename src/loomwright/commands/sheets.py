@@ -50,11 +50,14 @@ def sheets(
     from loomwright.report.files import Unreadable, read_spec
     from loomwright.sheets import job as jobs
     from loomwright.sheets import lists, printing
+    from loomwright.sheets.revision import spec_name
 
     refuse_unknown_sheets(only)
     try:
         job = jobs.job_of(read_spec(spec), None if spec == "-" else spec, date_of(today), old)
-        written = printing.write_whole(folder, printing.files_of(job, formats, only), job.files)
+        written = printing.write_whole(
+            folder, printing.files_of(job, formats, only), job.files, spec_name(job.path)
+        )
     except jobs.NoPapers as none:
         print_errors(none.problems)
         sys.exit(EXIT_UNREADABLE)

@@ -12,6 +12,7 @@ from loomwright.sheets.cords import NOT_STATED, Cord, cords
 from loomwright.sheets.document import Block, Column, Note, Paragraph, Piece, Row, Sheet, Table, Tick
 from loomwright.sheets.job import Job
 from loomwright.sheets.lists import StockedReel, key_of, reels_in
+from loomwright.sheets.revision import spec_name
 from loomwright.sheets.rework import kept_names
 from loomwright.sheets.spreadsheet import as_csv
 from loomwright.sheets.terms import DASH, conductor_of, metres
@@ -31,6 +32,7 @@ HEAD = (
     "route_m",
     "cut_m",
     "left_on_reel_m",
+    "spec",
 )
 
 
@@ -100,7 +102,8 @@ def _csv_rows(job: Job) -> Iterator[tuple[str, ...]]:
                 piece = lot.pieces[index]
                 figures = (f"{piece.route_m:.2f}", f"{piece.cut_mm / 1000:.2f}", f"{cut.left / 1000:.2f}")
                 where = (str(reel), f"{cut.length / 1000:g}", str(index + 1), piece.cord.name, piece.part)
-                yield lot.cable, _bare(lot.colour), _bare(lot.insulation), *where, *figures
+                kind = (lot.cable, _bare(lot.colour), _bare(lot.insulation))
+                yield *kind, *where, *figures, spec_name(job.path)
 
 
 # ---------------------------------------------------------------- what is cut

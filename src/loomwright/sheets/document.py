@@ -152,13 +152,15 @@ class Sheet(Record):
 
 
 class Revision(Record):
-    """Which text a document was made from: `commit` is None outside version control."""
+    """Which text a document was made from: `commit` is None outside version control, `clean` whether all that the papers rest on
+    is committed as it is, `rest_clean` whether the other files of the tree are."""
 
     spec: str
     fingerprint: str
     commit: str | None
     clean: bool
     drawn: str
+    rest_clean: bool = True
 
 
 class Papers(Record):

@@ -12,11 +12,12 @@ from loomwright.sheets.job import Job
 from loomwright.sheets.lists import Price, Prices, prices_in
 from loomwright.sheets.making import all_made_up, odd_lugs
 from loomwright.sheets.quantities import Part, parts_of
+from loomwright.sheets.revision import spec_name
 from loomwright.sheets.spreadsheet import as_csv
 from loomwright.sheets.terms import DASH
 from loomwright.sheets.words import counted, describe, of_vehicle, place_name
 
-HEAD = ("group", "code", "description", "quantity", "unit", "price", "total", "currency", "for")
+HEAD = ("group", "code", "description", "quantity", "unit", "price", "total", "currency", "for", "spec")
 NO_PRICE = "no price"
 OTHER_UNIT = "other unit"
 
@@ -64,7 +65,8 @@ def sheet(job: Job) -> Sheet | None:
 def csv(job: Job) -> str:
     """The parts list as CSV, one part a line; a price that is not known is empty."""
     prices = prices_in(job.house.prices)
-    return as_csv(HEAD, (_csv_row(line, prices) for line in (() if job.as_found else priced(job, prices))))
+    lines = () if job.as_found else priced(job, prices)
+    return as_csv(HEAD, ((*_csv_row(line, prices), spec_name(job.path)) for line in lines))
 
 
 def _csv_row(line: Line, prices: Prices) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import os
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -68,13 +69,17 @@ def _lists(job: Job, only: Collection[str]) -> Iterable[tuple[str, bytes]]:
         yield ending, import_module(module).csv(job).encode()
 
 
-def write_whole(folder: str, files: Mapping[str, bytes], sources: Iterable[str] = ()) -> list[str]:
+def write_whole(
+    folder: str, files: Mapping[str, bytes], sources: Iterable[str] = (), spec: str | None = None
+) -> list[str]:
     """Write all files into a folder (made where it is missing) or none; the paths that were written.
 
-    Raises NotWritten for a folder that can't be written to, and for a file that would replace one of `sources` or a folder.
+    Raises NotWritten for a folder that can't be written to, for a file that would replace one of `sources`, a folder or what a
+    link elsewhere names, and, where `spec` is told, for a file that is not an earlier printing of that spec.
     """
     targets = {os.path.join(folder, name): content for name, content in files.items()}
     _refuse_loss(targets, sources)
+    _refuse_others(targets, folder, spec)
     try:
         os.makedirs(folder, exist_ok=True)
         whole.write_all(targets)
@@ -92,6 +97,35 @@ def _refuse_loss(targets: Iterable[str], sources: Iterable[str]) -> None:
             raise NotWritten(
                 f"nothing was written: {target} is the spec itself; choose another folder with -o"
             )
+
+
+def _refuse_others(targets: Iterable[str], folder: str, spec: str | None) -> None:
+    within = os.path.realpath(folder)
+    for target in targets:
+        if os.path.dirname(os.path.realpath(target)) != within:
+            raise NotWritten(f"nothing was written: {target} is a link to a file outside of {folder}")
+        if spec is not None and os.path.isfile(target) and not _is_of(target, spec):
+            raise NotWritten(
+                f"nothing was written: {target} is there already, and is no printing of {spec}; move it away, or choose another"
+                " folder with -o"
+            )
+
+
+def _is_of(path: str, spec: str) -> bool:
+    """Whether a file is an earlier printing of a spec: marked so, or a list of that spec only."""
+    try:
+        with open(path, "rb") as file:
+            content = file.read()
+    except OSError:
+        return False
+    if render.mark_of(spec).encode() in content:
+        return True
+    if not path.endswith(".csv"):
+        return False
+    head, *rows = content.decode(errors="replace").splitlines() or [""]
+    heads = {",".join(import_module(module).HEAD) for _, module in LISTS.values()}
+    names = {spec, f"'{spec}"}
+    return head in heads and all(row[-1] in names for row in csv.reader(rows) if row)
 
 
 def _reason(error: OSError) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import re
@@ -73,9 +74,16 @@ def revision_line(papers: Papers) -> str:
     """Which text these papers were made from."""
     revision = papers.revision
     tree = "" if revision.clean else ", with changes that are not committed"
+    if revision.clean and not revision.rest_clean:
+        tree = " (other files of the tree have changes that are not committed)"
     commit = f"commit {revision.commit}{tree}" if revision.commit else "not under version control"
     drawn = f"drawn {revision.drawn}; " if revision.drawn else ""
     return f"{drawn}spec {revision.spec}; {commit}; text fingerprint {revision.fingerprint}"
+
+
+def mark_of(spec: str) -> str:
+    """By what papers are known as those of a spec again, whatever their format: no letters but those that all formats leave alone."""
+    return f"papers-of-{hashlib.sha256(spec.encode()).hexdigest()[:16]}"
 
 
 def foot_line(papers: Papers) -> str:
@@ -125,6 +133,7 @@ def _constants(papers: Papers) -> dict[str, str]:
         "law": LAW,
         "revision": line,
         "foot": foot_line(papers),
+        "mark": mark_of(papers.revision.spec),
     }
 
 

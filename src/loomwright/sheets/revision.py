@@ -9,6 +9,7 @@ import subprocess
 from loomwright.model.files import project_folder
 from loomwright.sheets.document import Revision
 from loomwright.sheets.job import Job
+from loomwright.source import Source
 
 PATIENCE_S = 5.0
 
@@ -21,10 +22,11 @@ def revision_of(job: Job) -> Revision:
     by = f" by {fitout.drawn_by}" if drawn and fitout.drawn_by else ""
     return Revision(
         spec=spec_name(job.path),
-        fingerprint=fingerprint(job.texts),
+        fingerprint=fingerprint((*job.texts, *(source.text for source in _replaced(job)))),
         commit=commit or None,
         clean=bool(commit) and _is_clean(job),
         drawn=f"{drawn}{by}",
+        rest_clean=not commit or _git(job.path, "status", "--porcelain", "--untracked-files=no") == "",
     )
 
 
@@ -41,11 +43,20 @@ def fingerprint(texts: tuple[str, ...]) -> str:
     return hashlib.sha256("\0".join(texts).encode()).hexdigest()[:12]
 
 
+def _replaced(job: Job) -> list[Source]:
+    """The texts of the spec that this one replaces, its includes' too: the rework list and the work order rest on them."""
+    if job.predecessor is None:
+        return []
+    old = job.predecessor.installation
+    return list(dict.fromkeys(thing.span.source for thing in (old.fitout, *old.named.values())))
+
+
 def _is_clean(job: Job) -> bool:
     """Whether the very files that the papers rest on are committed as they are; an output beside them does not count."""
     house = job.house
     own = [*job.files, *house.rules, *filter(None, (house.prices, house.reels))]
     own += [house.source.path] if house.source else []
+    own += [source.path for source in _replaced(job)]
     paths = [os.path.abspath(path) for path in own]
     changed = _git(job.path, "status", "--porcelain", "--ignored", "--untracked-files=all", "--", *paths)
     return changed == ""
