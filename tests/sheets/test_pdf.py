@@ -103,7 +103,7 @@ def texts_of(papers_: Papers) -> Iterator[str]:
                 for label, value in block.pairs:
                     yield from (label, of_cell(value))
             elif isinstance(block, Figure):
-                yield from (block.caption, block.description)
+                yield block.caption
             elif isinstance(block, Signature):
                 yield from block.lines
             elif isinstance(block, Steps):

@@ -96,11 +96,31 @@ def test_what_is_written_together_is_parted_and_long_lists_break_behind_commas()
     assert rows[3].startswith("           lamp-number-")
 
 
-def test_line_ends_and_marks_of_other_systems_become_plain() -> None:
-    assert (
-        tidy('\ufefffitout "Van" { stage planned; system 12 V }\r\n')
-        == 'fitout "Van" { stage planned; system 12 V }\n'
-    )
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+def test_line_ends_and_marks_of_other_systems_stay(mark: str) -> None:
+    """What is tidy but for them is tidy: no editor of another system is fought."""
+    plain = tidy(MESSY)
+    other = mark + plain.replace("\n", "\r\n")
+    assert tidy(other) == other
+    assert tidy(mark + MESSY.replace("\n", "\r\n")) == other
+    assert tidy(other.replace("\r\n", "\n", 1)) == mark + plain  # mixed: all end as the first does
+
+
+def test_comments_on_lines_of_their_own_in_a_list_stay_there() -> None:
+    text = """\
+feed a from b.pos to c.pos {
+    cable 4 mm2 red
+    along bay 1 m,  # behind
+          # under it
+          # and one more
+          box 1 m,
+          # before the last
+          bay 2 m
+}
+"""
+    assert tidy(text) == text
+    squeezed = text.replace("          #", "  #").replace("          b", " b")
+    assert tidy(squeezed) == text
 
 
 def test_a_text_with_problems_is_left_alone() -> None:

@@ -56,6 +56,12 @@ def test_another_page_that_calls_this_machine_by_its_own_name_gets_nothing(addre
     assert ask(address, f"/{address.token}/", host=f"workshop.example:{address.port}")[0] == 404
 
 
+def test_a_head_is_answered_as_the_page_is_but_without_it(address: Address) -> None:
+    """RFC 9110 clause 9.3.2."""
+    assert ask(address, f"/{address.token}/", "HEAD") == (200, "")
+    assert ask(address, "/x/", "HEAD")[0] == 404
+
+
 def test_nothing_can_be_written(address: Address) -> None:
     for method in ("POST", "PUT", "DELETE"):
         assert ask(address, f"/{address.token}/", method)[0] == 501

@@ -25,8 +25,11 @@ class Tidied(Record):
 
     @property
     def difference(self) -> str:
-        """What would change, as a unified diff."""
+        """What would change, as a unified diff; a line end that changes is told in words, for it can't be seen."""
         import difflib
+
+        if self.changed and self.before.splitlines() == self.after.splitlines():
+            return f"{self.path}: its lines end in different ways, and all would end as the first does\n"
 
         rows = difflib.unified_diff(
             self.before.splitlines(),

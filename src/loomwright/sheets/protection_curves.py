@@ -53,6 +53,7 @@ def sheet(job: Job) -> Sheet | None:
     blocks.append(
         Note(
             f"Opening bands: {'; '.join(_sources(told))}. Cable: IEC 60364-5-54 clause 543.1.2, with its steady limit."
+            " A curve counts what flows through its own fuse: what other sources send into the same fault does not pass it."
         )
     )
     return Sheet("protection-curves", "Protection curves", "reviewer", tuple(blocks))

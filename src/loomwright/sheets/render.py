@@ -6,11 +6,23 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from loomwright.record import Entity, values_of
-from loomwright.sheets.document import Cell, Papers, Sheet, Steps, Swatch, Table, plain, turned
+from loomwright.sheets.document import (
+    Block,
+    Cell,
+    Heading,
+    Papers,
+    Paragraph,
+    Sheet,
+    Steps,
+    Swatch,
+    Table,
+    plain,
+    turned,
+)
 from loomwright.sheets.dyes import dye
 
 TEMPLATES = os.path.join(os.path.dirname(os.path.abspath(__file__)), "templates")
@@ -188,7 +200,9 @@ def _plain_data(value: Any) -> Any:
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)
         elif isinstance(value, Sheet):
-            made["blocks"] = [{"across": across, "blocks": _plain_data(on)} for across, on in turned(value)]
+            made["blocks"] = [
+                {"across": across, "blocks": list(_kept_together(on))} for across, on in turned(value)
+            ]
         elif isinstance(value, Table):
             made["shares"], made["heads"] = shares(value), heads(value)
         return made
@@ -197,6 +211,23 @@ def _plain_data(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: _plain_data(part) for key, part in value.items()}
     return value
+
+
+def _kept_together(blocks: Sequence[Block]) -> Iterator[Any]:
+    """The blocks as data; a heading and the paragraphs under it as one that is not parted, nor from a table or steps after them.
+    Under a large heading that is one paragraph."""
+    at = 0
+    while at < len(blocks):
+        block, stop = blocks[at], at + 1
+        most = 0 if not isinstance(block, Heading) else 1 if block.level < 3 else len(blocks)
+        while stop < len(blocks) and stop - at <= most and isinstance(blocks[stop], Paragraph):
+            stop += 1
+        if stop - at > 1:
+            followed = stop < len(blocks) and isinstance(blocks[stop], (Table, Steps))
+            yield {"kind": "Together", "sticky": followed, "blocks": _plain_data(blocks[at:stop])}
+        else:
+            yield _plain_data(block)
+        at = stop
 
 
 def shares(table: Table) -> list[float]:

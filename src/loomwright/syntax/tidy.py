@@ -33,11 +33,13 @@ class Untidy(Exception):
 
 @dataclass(slots=True)
 class _Line:
-    """A head, a clause, or only a comment. `remarks` are the comments behind its tokens, by the index of the token before."""
+    """A head, a clause, or only a comment. `remarks` are the comments behind its tokens, by the index of the token before, `alone`
+    those on lines of their own under it."""
 
     tokens: list[Token]
     apart: bool = False  # the writer left a blank line before it
     remarks: dict[int, str] = field(default_factory=dict)
+    alone: dict[int, list[str]] = field(default_factory=dict)
     body: list[_Line] | None = None
     together: bool = False  # its braces opened and closed on one line
     closing: str = ""  # the comment behind its closing brace
@@ -49,7 +51,8 @@ class _Line:
 
 
 def tidy(text: str, path: str = "<text>") -> str:
-    """The text in its one layout; a second time changes nothing. Raises Untidy for a text with problems."""
+    """The text in its one layout; a second time changes nothing. Line ends stay as the first of them is, and so does a mark of the
+    byte order. Raises Untidy for a text with problems."""
     source = Source(path, text)
     problems = parse(source).problems
     if problems:
@@ -57,7 +60,17 @@ def tidy(text: str, path: str = "<text>") -> str:
     printed = _printed(_read(source))
     if _words(Source(path, printed)) != _words(source):
         raise AssertionError(f"laying out {path} would change what it says")
-    return printed
+    return _mark(text) + printed.replace("\n", _line_end(text))
+
+
+def _mark(text: str) -> str:
+    """The mark of the byte order that some editors write first, where it is there."""
+    return "\ufeff" if text.startswith("\ufeff") else ""
+
+
+def _line_end(text: str) -> str:
+    first = text.find("\n")
+    return "\r\n" if first > 0 and text[first - 1] == "\r" else "\n"
 
 
 # ---------------------------------------------------------------- reading
@@ -81,7 +94,10 @@ def _read(source: Source) -> list[_Line]:
             line = _Line(tokens, apart=_parted(source, done, start))
             while comment is not None and comment.span.start < at:
                 before = sum(token[2] < comment.span.start for token in tokens)
-                line.remarks[before - 1] = comment.text
+                if "\n" in source.text[_end(tokens[:before]) : comment.span.start]:
+                    line.alone.setdefault(before - 1, []).append(comment.text)
+                else:
+                    line.remarks[before - 1] = comment.text
                 comment = next(waiting)
             (top if block is None else _body(block)).append(line)
             last, done = line, _end(tokens)
@@ -210,7 +226,7 @@ def _fits(line: _Line, head: str) -> bool:
         return len(head) <= WIDTH
     if line.body and not line.together:
         return False
-    bare = not line.remarks and all(clause.tokens and not clause.remarks for clause in line.body)
+    bare = not line.remarks and all(c.tokens and not c.remarks and not c.alone for c in line.body)
     clauses = "; ".join(" ".join(clause.texts) for clause in line.body)
     return bare and len(head) + len(clauses) + 5 <= WIDTH
 
@@ -258,7 +274,7 @@ def _broken(whole: str, line: _Line, hanging: str) -> Iterator[str]:
     last = len(line.tokens) - 1
     inner = {index: remark for index, remark in line.remarks.items() if index != last}
     closing = line.remarks.get(last, "")
-    if not inner and len(whole.rstrip()) <= WIDTH:
+    if not inner and not line.alone and len(whole.rstrip()) <= WIDTH:
         yield _with(whole.rstrip(), closing)
         return
     indent = whole[: len(whole) - len(whole.lstrip())]
@@ -266,8 +282,9 @@ def _broken(whole: str, line: _Line, hanging: str) -> Iterator[str]:
     for index, token in enumerate(line.tokens[1:], 1):
         if token[1] == ",":
             row += ","
-            if index in inner:
-                yield _with(row, inner[index])
+            if index in inner or index in line.alone:
+                yield _with(row, inner.get(index, ""))
+                yield from ((hanging or INDENT) + text for text in line.alone.get(index, ()))
                 row = hanging or INDENT
             continue
         piece = _until_comma(line.tokens, index)

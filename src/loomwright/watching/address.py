@@ -95,6 +95,15 @@ def _handler(address: Address) -> type[BaseHTTPRequestHandler]:
                 self._head("text/html; charset=utf-8", len(address.page))
                 self.wfile.write(address.page)
 
+        def do_HEAD(self) -> None:
+            wanted = address.allows(self.headers.get("Host", ""), self.path)
+            if wanted is None:
+                self.send_error(404)
+            elif wanted == CHANGES:
+                self._head("text/event-stream")
+            else:
+                self._head("text/html; charset=utf-8", len(address.page))
+
         def _head(self, kind: str, length: int | None = None) -> None:
             self.send_response(200)
             self.send_header("Content-Type", kind)
