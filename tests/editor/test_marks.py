@@ -123,3 +123,35 @@ def test_every_cut_of_a_spec_is_answered(data: st.DataObject) -> None:
     desk.put(PATH, PLANNED[:end])
     completion.choices(desk, PATH, end)
     assert hover.hover(desk, PATH, end // 2) is None or end > 0
+
+
+@pytest.mark.parametrize(
+    "line", ["feed x from lamp.pos to ", "concession unfused-feed on ", "feed x from lamp.pos to blo"]
+)
+def test_a_part_is_offered_as_nothing_that_is_on_the_vehicle(line: str) -> None:
+    text = f"part block load {{ draws 2 A }}\nplace box {{ }}\nload lamp in box {{ draws 1 A }}\n{line}"
+    desk = Desk()
+    desk.put(PATH, text)
+    _, found = completion.choices(desk, PATH, len(text))
+    assert "lamp.pos" in [one.text for one in found]
+    assert not [one.text for one in found if one.text.startswith("block")]
+
+
+@pytest.mark.parametrize(
+    ("before", "written", "held"),
+    [("load x in box { draws", "60 A", False), ("battery x in box { internal", "120 mohm", True)],
+)
+def test_how_a_quantity_is_held_is_told_where_it_is_not_as_written(
+    clause: str, written: str, held: bool
+) -> None:
+    text = f"{before} {written} }}"
+    desk = Desk()
+    desk.put(PATH, text)
+    told = hover.hover(desk, PATH, text.index(written) + 1)
+    assert told is not None
+    assert ("held as" in told[1]) == held
+
+
+def test_two_times_of_a_band_have_one_unit() -> None:
+    assert hover._both(0.00716, 0.109) == "0.00716 to 0.109 s"
+    assert hover._both(0.0021, 0.0071) == "2.1 to 7.1 ms"

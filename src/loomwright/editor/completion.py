@@ -171,7 +171,9 @@ def _declared(desk: Desk, path: str) -> Iterator[tuple[str, str]]:
 
 def _of_kinds(desk: Desk, path: str, kinds: Iterable[str]) -> Iterator[Choice]:
     wanted = tuple(kinds)
-    found = [(name, kind) for name, kind in _declared(desk, path) if not wanted or kind in wanted]
+    found = [
+        (name, kind) for name, kind in _declared(desk, path) if (kind in wanted if wanted else kind != "part")
+    ]
     order = {kind: number for number, kind in enumerate(wanted)}
     for name, kind in sorted(
         found, key=lambda pair: (order.get(pair[1], 0) if wanted[:1] == ("load",) else 0, pair[0])
@@ -184,7 +186,7 @@ def _points(desk: Desk, path: str, spot: Spot) -> Iterator[Choice]:
     begun = spot.begun.partition(".")[0] if "." in spot.begun else None
     labels = _labels(desk, path)
     for name, kind in sorted(set(_declared(desk, path))):
-        if begun not in (None, name):
+        if kind == "part" or begun not in (None, name):  # a part is a build, on no vehicle by itself
             continue
         if kind in BARE and begun is None:
             yield Choice(name, "name", kind)

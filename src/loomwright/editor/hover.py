@@ -10,7 +10,7 @@ from loomwright.editor.desk import Desk, Sheet
 from loomwright.editor.marks import Mark, mark_at
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.model import things as t
-from loomwright.quantity import DIMENSIONS, show
+from loomwright.quantity import DIMENSIONS, convert, decimal, show
 from loomwright.source import Span
 from loomwright.syntax.forms import STATEMENTS, Form, Head, form_of
 from loomwright.syntax.parse import parse
@@ -78,7 +78,8 @@ def _of_value(sheet: Sheet, mark: Mark) -> str:
     home = f"{quantity.si:.6g} {dimension.unit}".strip()
     shown = show(quantity.si, quantity.dimension)
     same = f" = {shown}" if shown != quantity.text else ""
-    return f"**{quantity.text}**{same}\n\n{dimension.noun}; held as {home}"
+    held = f"; held as {home}" if home not in (quantity.text, shown) else ""
+    return f"**{quantity.text}**{same}\n\n{dimension.noun}{held}"
 
 
 def _values_at(parts: Any, offset: int) -> Iterator[Measure | Size]:
@@ -204,7 +205,14 @@ def _band(ledger: Ledger, fuse: t.Fuse, amps: float) -> str:
         return "holds"
     if last == inf:
         return f"may open from {show(first, 'time')}"
-    return f"opens in {show(first, 'time')} to {show(last, 'time')}"
+    return f"opens in {_both(first, last)}"
+
+
+def _both(first: float, last: float) -> str:
+    """Two times in the unit of the later, so that they can be compared at a glance."""
+    later = show(last, "time")
+    unit = later.rpartition(" ")[2]
+    return f"{decimal(convert(first, unit), 3)} to {later}"
 
 
 def _fuses(run: t.Run, ledger: Ledger) -> list[t.Fuse]:
