@@ -142,7 +142,7 @@ def test_a_part_is_offered_as_nothing_that_is_on_the_vehicle(line: str) -> None:
     [("load x in box { draws", "60 A", False), ("battery x in box { internal", "120 mohm", True)],
 )
 def test_how_a_quantity_is_held_is_told_where_it_is_not_as_written(
-    clause: str, written: str, held: bool
+    before: str, written: str, held: bool
 ) -> None:
     text = f"{before} {written} }}"
     desk = Desk()
