@@ -192,10 +192,13 @@ def test_each_sheet_starts_a_page_and_each_page_is_numbered(made: Path, spec: Pa
     pages = pages_of(made)
     starts = []
     for sheet in bound(spec).sheets:
-        starts += [
-            n for n, text in enumerate(pages) if sheet.title in text.splitlines()[1:4] and "For " in text
+        lines = slice(1, 8) if sheet.name == "cover" else slice(1, 4)  # the job's name stands over the first
+        begin = [
+            n for n, text in enumerate(pages) if sheet.title in text.splitlines()[lines] and "For " in text
         ]
-    assert len(set(starts)) >= len(bound(spec).sheets)
+        assert begin or sheet.short, sheet.name
+        starts += begin
+    assert len(set(starts)) >= sum(not sheet.short for sheet in bound(spec).sheets)
     for number, text in enumerate(pages, 1):
         assert bound(spec).title in text.splitlines()[0]
         assert f"page {number} of {len(pages)}" in text
@@ -246,6 +249,26 @@ def test_a_tall_drawing_stands_whole_on_a_page_upright_beside_wide_ones(tmp_path
     ]
     assert len(texts) > 50
     assert [text for text in texts if not {letters(word) for word in text.split()} <= seen] == []
+
+
+@SHOWN
+def test_no_heading_nor_caution_is_left_alone_at_the_end_of_a_page(made: Path, spec: Path) -> None:
+    """The last words over the foot are no heading, no caption of a table that begins overleaf, and no caution before a step."""
+    foot = render.foot_line(bound(spec)).split()[0]
+    alone = set()
+    for sheet in bound(spec).sheets:
+        alone |= {block.text for block in sheet.blocks if isinstance(block, Heading)}
+        alone |= {block.caption for block in sheet.blocks if isinstance(block, Table)}
+    for number, text in enumerate(pages_of(made), 1):
+        lines = text.splitlines()
+        last = next(n for n in range(len(lines) - 1, -1, -1) if lines[n].startswith(foot)) - 1
+        assert lines[last] not in alone, number
+    cautions = [one for sheet in bound(spec).sheets for block in sheet.blocks if isinstance(block, Steps)
+                for step in block.steps for one in step.cautions]  # fmt: skip
+    ends = [letters(" ".join(text.splitlines()[-8:-1])) for text in pages_of(made)]
+    for one in cautions:
+        said = letters(f"{one.text} ({one.source})" if one.source else one.text)
+        assert not any(end.split(letters(foot))[0].endswith(said) for end in ends), one.number
 
 
 # ---------------------------------------------------------------- what a reader's program is told

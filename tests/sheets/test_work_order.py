@@ -411,3 +411,18 @@ def test_a_cable_whose_path_is_not_known_comes_last_and_says_so() -> None:
     order = [step for step in steps(job) if step.key.startswith("lay-")]
     assert [step.key for step in order] == ["lay-lamp-back", "lay-lamp-feed"]
     assert "Its path is not written down" in plain(order[-1].details[0])
+
+
+def test_details_stay_in_the_list_of_their_step_in_markdown_whatever_its_number() -> None:
+    """CommonMark 5.2: what belongs to an item is indented as far as its text, of `10. ` four and of `100. ` five."""
+    rows = markdown_of(made("work-order", job_at(PLANNED))).splitlines()
+    wide, seen = 0, set()
+    for row in rows:
+        if number := re.match(r"(\d+)\. ", row):
+            wide = len(number.group())
+        elif detail := re.match(r" +(?=- )", row):
+            assert len(detail.group()) == wide, row
+            seen.add(wide)
+        elif row and not row.startswith(" "):
+            wide = 0
+    assert {3, 4} <= seen

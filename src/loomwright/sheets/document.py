@@ -150,6 +150,12 @@ class Sheet(Record):
     blocks: tuple[Block, ...]
     landscape: bool = False
 
+    @property
+    def short(self) -> bool:
+        """Whether it is no more than a few sentences, which need no page of their own."""
+        few = len(self.blocks) < 4 and not self.landscape
+        return few and all(isinstance(block, (Paragraph, Note)) for block in self.blocks)
+
 
 class Revision(Record):
     """Which text a document was made from: `commit` is None outside version control, `clean` whether all that the papers rest on

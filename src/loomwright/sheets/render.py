@@ -199,7 +199,10 @@ def _plain_data(value: Any) -> Any:
         made["kind"] = type(value).__name__
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)
+        elif isinstance(value, Papers):
+            made["sheets"] = _joined([_plain_data(sheet) for sheet in value.sheets])
         elif isinstance(value, Sheet):
+            made["short"] = value.short
             made["blocks"] = [
                 {"across": across, "blocks": list(_kept_together(on))} for across, on in turned(value)
             ]
@@ -211,6 +214,19 @@ def _plain_data(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: _plain_data(part) for key, part in value.items()}
     return value
+
+
+def _joined(sheets: list[Any]) -> list[Any]:
+    """The sheets; a short one stands at the end of an upright one before it, with its own title."""
+    found: list[Any] = []
+    for sheet in sheets:
+        last = found[-1]["blocks"][-1] if found and found[-1]["blocks"] else None
+        if sheet["short"] and last and not last["across"]:
+            title = {"kind": "Title", "title": sheet["title"], "readers": sheet["readers"]}
+            last["blocks"] += [title, *(block for part in sheet["blocks"] for block in part["blocks"])]
+        else:
+            found.append(sheet)
+    return found
 
 
 def _kept_together(blocks: Sequence[Block]) -> Iterator[Any]:
