@@ -37,6 +37,7 @@ def with_lines(*lines: str) -> str:
 
 
 SLIPS = {
+    "need f.fuze - f.from > 1 m": "2:8 a feed has no fact 'fuze' | did you mean 'fuse'?",
     "need f.fuze exists": "2:8 a feed has no fact 'fuze' | did you mean 'fuse'?",
     "need f.hottest > 60 degC": "2:8 a feed has no fact 'hottest' | hottest is a fact of places",
     "need f.area": "2:6 `need` asks a yes or no, and this is an area | compare it with something",

@@ -259,6 +259,8 @@ def _chain(
         for sign, part in zip(node.parts[1::2], node.parts[2::2], strict=True):
             typed = check(part, scope)
             result = combine(type_, sign, typed.type)
+            if result is None and UNSURE in (type_, typed.type):
+                result = UNSURE
             if result is None:
                 message = verbs[sign].format(noun(type_), noun(typed.type))
                 return scope.wrong(node._replace(end=typed.end), message)
