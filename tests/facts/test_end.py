@@ -100,6 +100,20 @@ def test_twisted_strands_have_no_lug_and_nothing_to_tighten(ledger_of: Make) -> 
     assert ledger.get(end, "held") is None
 
 
+@pytest.mark.parametrize(
+    "words", ["twisted taped loose", "lug 6 mm2 M8 twisted loose", "ferrule crimped loose"]
+)
+def test_an_end_that_is_written_loose_is_loose_however_it_is_made(ledger_of: Make, words: str) -> None:
+    ledger = ledger_of(spec(f"ends {words}"))
+    assert [ledger.get(end, "held") for end in ends_of(ledger, "main")] == ["loose", "loose"]
+
+
+def test_a_lug_that_is_written_on_twisted_strands_is_judged(ledger_of: Make) -> None:
+    ledger = ledger_of(spec("ends lug 10 mm2 M6 twisted taped"))
+    lug = ledger.get(ends_of(ledger, "main")[0], "lug")
+    assert ledger.get(lug, "thread") == "M6"
+
+
 def test_an_end_that_nobody_has_seen_is_one_thing_to_look_at(ledger_of: Make) -> None:
     ledger = ledger_of(spec("fuse none; ends unknown", stage="as-found"))
     end = ends_of(ledger, "main")[0]

@@ -107,6 +107,24 @@ def test_panels_that_are_tilted_towards_the_winter_sun_get_more(ledger_of: Make)
     assert 1.5 < high / low < 2.2
 
 
+def test_a_tilt_or_facing_that_nobody_has_seen_leaves_the_sun_unknown(ledger_of: Make) -> None:
+    site = "site {{ latitude -33.4 deg; longitude 149 deg; month june; {} }}"
+    for words, unseen in (
+        ("tilt unknown", "how steep the panels lie"),
+        ("tilt 10 deg; facing unknown", "where the panels face"),
+    ):
+        ledger, work = day(ledger_of, f"{PANEL}\n{site.format(words)}")
+        for thing in (ledger.installation.site, work):
+            with pytest.raises(Missing) as missing:
+                ledger.get(thing, "sun-time")
+            assert [reason.what for reason in missing.value.reasons] == [unseen]
+    flat, plain = (
+        day(ledger_of, f"{PANEL}\n{site.format(words)}")[0]
+        for words in ("tilt 0 deg; facing unknown", "tilt 0 deg")
+    )
+    assert flat.get(flat.installation.site, "sun-time") == plain.get(plain.installation.site, "sun-time")
+
+
 def test_a_battery_straight_on_the_alternator_takes_no_more_than_it_may(ledger_of: Make) -> None:
     ledger, work = day(ledger_of, "feed past from crank.pos to house.pos { cable 35 mm2 red; along box 1 m }")
     # 0.5 A per Ah (common practice, no source) and the fridge's 2 A beside it, until 95 % of the aged charge

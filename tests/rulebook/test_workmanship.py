@@ -51,6 +51,23 @@ def findings(path: Path) -> list[Finding]:
     return [finding for finding in judge(load_rules(), ledger) if finding.rule in OURS]
 
 
+def test_a_way_that_nobody_has_looked_into_is_unproven_at_its_own_words_and_never_taken_for_fused(
+    specs: Path,
+) -> None:
+    path = specs / "orchard-bees" / "planned.fitout"
+    text = path.read_text(encoding="utf-8").replace("way 4      blade 5 A", "way 4      unknown")
+    loaded = load(text, str(path))
+    assert loaded.installation is not None
+    found = judge(load_rules(), Ledger(loaded.installation, load_limits(), datetime.date(2026, 11, 20)))
+    unseen = {one.rule for one in found if one.things == ("ways.4",)}
+    assert {"breaking-capacity-short", "fuse-below-load", "fuse-slower-than-cable"} <= unseen
+    assert not unseen & {"fuse-too-far", "unfused-run-single-insulated"}  # of fuses in a run only
+    behind = {one.rule for one in found if one.things == ("radio-feed",)}
+    assert "fuse-above-cable" in behind
+    assert {one.severity for one in found if one.rule in unseen | behind} == {"unproven"}
+    assert {one.what for each in found for one in each.missing} == {"the protection of ways.4"}
+
+
 @pytest.fixture(scope="module")
 def as_found(specs: Path) -> list[Finding]:
     return findings(specs / "orchard-bees" / "as-found.fitout")

@@ -150,9 +150,11 @@ def others_on_stud(end: End, ledger: Ledger) -> int:
     "end",
     "held",
     "word tight|loose",
-    "Whether it is tight; none where nothing fastens it (twisted strands, no fitting).",
+    "Whether it is tight, as written; where nothing is, none of what nothing fastens (twisted strands, no fitting).",
 )
 def held(end: End, ledger: Ledger) -> str | None:
+    if isinstance(end.held, str):
+        return end.held
     if end.made == "twisted" or end.fitting == "none":
         return None
     if is_unseen(end):
@@ -166,10 +168,10 @@ def held(end: End, ledger: Ledger) -> str | None:
 
 @fact("end", "lug", "thing lug", "The lug on it; none where it has another fitting, or strands only.")
 def lug(end: End, ledger: Ledger) -> Lug | None:
-    if end.made == "twisted" or (isinstance(end.fitting, str) and end.fitting != "lug"):
+    if isinstance(end.fitting, str) and end.fitting != "lug":
         return None
-    if isinstance(end.point, Fuse) and isinstance(end.fitting, Unknown):
-        return None  # the holder's own tails, where nothing else is said
+    if isinstance(end.fitting, Unknown) and (end.made == "twisted" or isinstance(end.point, Fuse)):
+        return None  # strands only, or the holder's own tails, where nothing else is said
     if is_unseen(end):
         raise Missing(not_seen(end))
     ledger.known(end.fitting)

@@ -35,15 +35,17 @@ class Sky(Record):
 
 
 def sky_of(ledger: Ledger) -> Sky | None:
-    """Raises Missing where the site's latitude or month is not known."""
+    """Raises Missing where the site's latitude or month is not known, or its tilt or facing is written `unknown`."""
     site = ledger.installation.site
     if site is None:
         return None
     latitude = ledger.known(site.latitude, "latitude").quantity.si
     day = sun.MIDDLES[MONTHS.index(ledger.known(site.month))]
-    tilt, facing = (each.quantity.si if each else None for each in (site.tilt, site.facing))
-    towards = facing if facing is not None else 180.0 if latitude > 0 else 0.0
-    return Sky(latitude, day, tilt or 0.0, towards, float(ledger.get(site, "sky-share")))
+    tilt = ledger.known(site.tilt)
+    steep = tilt.quantity.si if tilt else 0.0
+    facing = ledger.known(site.facing) if steep else None  # a flat panel faces the sky
+    towards = facing.quantity.si if facing else 180.0 if latitude > 0 else 0.0
+    return Sky(latitude, day, steep, towards, float(ledger.get(site, "sky-share")))
 
 
 @fact(

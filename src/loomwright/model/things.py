@@ -477,8 +477,8 @@ class Site(Thing):
     latitude: Measure | Unknown
     longitude: Measure | Unknown
     month: str | Unknown
-    tilt: Measure | None
-    facing: Measure | None
+    tilt: Measure | None | Unknown
+    facing: Measure | None | Unknown
     coldest: Measure | None | Unknown
     sunshine: Measure | None | Unknown
 

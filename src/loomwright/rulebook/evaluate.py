@@ -259,7 +259,18 @@ def _fact(node: Node) -> Closure:
         given = _given(arguments, env)
         return given if given is None or type(given) is Reasons else asked(env[0], thing, name, given)
 
-    return fact
+    of_slot = node.parts[0].op == "slot" and name in ("run", "way")
+    return _holder(node.parts[0].parts[0], name, fact) if of_slot else fact
+
+
+def _holder(slot: int, name: str, fact: Closure) -> Closure:
+    """What parts that nobody has looked for would be in is known all the same."""
+
+    def holder(env: Environment) -> Any:
+        thing = env[slot]
+        return getattr(thing, name) if type(thing) is Unseen else fact(env)
+
+    return holder
 
 
 def _given(arguments: list[Closure], env: Environment) -> Any:

@@ -7,15 +7,23 @@ from itertools import chain
 from typing import Any, NamedTuple
 
 from loomwright.facts.types import WIDER, kinds_of
-from loomwright.model.things import Installation, Run, Splice, Unknown
+from loomwright.model.things import Installation, Run, Splice, Unknown, Way
 
 
 class Unseen(NamedTuple):
-    """Things of a kind in a run that nobody has looked for: there may be some or none."""
+    """Things of a kind in a run, or the fuse of a way, that nobody has looked for: there may be some or none."""
 
     kind: str
-    run: Run
+    holder: Run | Way
     unknown: Unknown
+
+    @property
+    def run(self) -> Run | None:
+        return self.holder if isinstance(self.holder, Run) else None
+
+    @property
+    def way(self) -> Way | None:
+        return self.holder if isinstance(self.holder, Way) else None
 
 
 # The field of a child that holds its parent. Kinds that are wider count for their narrower ones.
@@ -60,7 +68,7 @@ def parents_of(child: str) -> tuple[str, ...]:
 
 def parent(thing: Any, field: str, kind: str) -> Any:
     """What a thing belongs to, or None where that is of another kind."""
-    holder = {"run": thing.run}.get(field) if isinstance(thing, Unseen) else getattr(thing, field)
+    holder = getattr(thing, field, None) if isinstance(thing, Unseen) else getattr(thing, field)
     return holder if holder is not None and kind in kinds_of(holder) else None
 
 
@@ -75,7 +83,9 @@ def _parts(kind: str, lists: Mapping[Run, Any], installation: Installation) -> I
 
 def _fuses(of: Installation) -> Iterator[Any]:
     yield from _parts("fuse", of.fuses_of, of)
-    yield from (fuse for fuse in of.fuse_of_way.values() if fuse is not None)
+    for way, fuse in of.fuse_of_way.items():
+        if fuse is not None:
+            yield Unseen("fuse", way, fuse) if isinstance(fuse, Unknown) else fuse
 
 
 def _splices(of: Installation) -> Iterator[Any]:
@@ -84,7 +94,7 @@ def _splices(of: Installation) -> Iterator[Any]:
 
 def _asked_for(parts: Iterable[Any]) -> Iterator[Any]:
     """Without joints that nobody has thought of: only a written `joint unknown` is news of a connection."""
-    return (part for part in parts if not isinstance(part, Unseen) or "joint" in part.run.clauses)
+    return (part for part in parts if not isinstance(part, Unseen) or "joint" in part.holder.clauses)
 
 
 _EACH: Mapping[str, Callable[[Installation], Iterable[Any]]] = {

@@ -28,7 +28,7 @@ def called(thing: Any) -> str:
         return thing.place.name
     if isinstance(thing, Fuse):
         return f"the fuse of {thing.name}" + (f" at {thing.near}" if thing.near else "")
-    return name_of(thing.run if isinstance(thing, Unseen) else thing)
+    return name_of(thing.holder if isinstance(thing, Unseen) else thing)
 
 
 def names_in_finding(thing: Any) -> tuple[str, ...]:
@@ -37,7 +37,7 @@ def names_in_finding(thing: Any) -> tuple[str, ...]:
         return thing.run.name, "fuse" if isinstance(thing.point, Fuse) else thing.point.name
     if isinstance(thing, Stretch):
         return thing.run.name, thing.place.name
-    return (name_of(thing.run if isinstance(thing, Unseen) else thing),)
+    return (name_of(thing.holder if isinstance(thing, Unseen) else thing),)
 
 
 def printed(value: Any, type: str) -> str:

@@ -96,7 +96,9 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("short", "short", "the short-circuit current of a panel of {}"),
         Field("at_peak", "at-peak", "the voltage of a panel of {} at its peak power"),
         Field("coefficient", "coefficient", "the temperature coefficient of the open voltage of {}"),
-        Field("arrangement", "count", "", part="arrangement", left_out="parallel"),
+        Field(
+            "arrangement", "count", "how the panels of {} are joined", part="arrangement", left_out="parallel"
+        ),
     ),
     "inverter": (
         Field("rated", "rated", "the rated power of {}"),

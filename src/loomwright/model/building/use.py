@@ -44,8 +44,8 @@ SITE = (
     Field("latitude", "latitude", "the latitude of the site"),
     Field("longitude", "longitude", "the longitude of the site"),
     Field("month", "month", "the month that is reckoned for"),
-    Field("tilt", "tilt", "", nothing=True, left_out=None),
-    Field("facing", "facing", "", nothing=True, left_out=None),
+    Field("tilt", "tilt", "how steep the panels lie", nothing=True, left_out=None),
+    Field("facing", "facing", "where the panels face", nothing=True, left_out=None),
     Field("coldest", "coldest", "the coldest dawn at the site", nothing=True, left_out=None),
     Field("sunshine", "sunshine", "how much of the daylight the sun shines at the site", left_out=None),
 )
