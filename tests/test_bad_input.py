@@ -7,7 +7,7 @@ import random
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,9 @@ import loomwright
 from loomwright.report import text as printing
 from loomwright.report.check import Report, check
 from loomwright.report.json_form import as_json
+from loomwright.source import Source
+from loomwright.syntax.parse import parse
+from loomwright.syntax.tree import Clause, Text
 
 ROOT = Path(__file__).parents[1]
 PLANNED = ROOT / "specs" / "orchard-bees" / "planned.fitout"
@@ -67,6 +70,32 @@ def test_a_spec_with_any_of_its_terminals_swapped_is_judged_or_refused() -> None
     chance = random.Random(1)
     for at, name in chance.sample(places, 16):
         checked(text[:at] + chance.choice(names) + text[at + len(name) :])
+
+
+@pytest.mark.parametrize("word", ["unknown", "none", ""])
+def test_a_spec_with_any_clause_unknown_none_or_broken_off_is_judged_or_refused(word: str) -> None:
+    """One clause of each kind in each kind of statement; of a way with its number."""
+    reports = [checked(text) for text in _without_clauses(word)]
+    assert len(reports) > 70
+    assert any(not report.errors for report in reports) == bool(word)
+
+
+def _without_clauses(word: str) -> Iterator[str]:
+    seen = set()
+    for path in (PLANNED, AS_FOUND):
+        text = path.read_text(encoding="utf-8")
+        for statement in parse(Source("spec", text)).document.statements:
+            for clause in statement.clauses:
+                keyword = clause.keyword.text
+                named = keyword if keyword != "way" else f"way {text[clause.span.start :].split()[1]}"
+                if (statement.kind.text, keyword) not in seen and _says_more_than_words(clause):
+                    seen.add((statement.kind.text, keyword))
+                    yield f"{text[: clause.span.start]}{named} {word}{text[clause.span.end :]}"
+
+
+def _says_more_than_words(clause: Clause) -> bool:
+    """A word alone has nothing to replace, and a text between quotes is only printed."""
+    return any(not isinstance(part, Text) for part in clause.parts.values())
 
 
 def _all(text: str, word: str) -> list[int]:
