@@ -157,6 +157,26 @@ def test_a_fault_of_the_program_leaves_one_line_and_a_report(tmp_path: Path) -> 
     assert "seized" in kept.read_text()
 
 
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="this system has no device that is always full")
+@pytest.mark.parametrize(
+    "words", [("check", AS_FOUND), ("check", "--format", "json", AS_FOUND), ("rules",), ("--version",)]
+)
+def test_a_full_disk_behind_the_output_is_one_plain_sentence(checkout: Path, words: tuple[str, ...]) -> None:
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "loomwright.cli", *words], cwd=checkout, stdout=full, stderr=subprocess.PIPE, timeout=60
+        )  # fmt: skip
+    assert done.stderr == b"loomwright: the output can't be written: no space left on device\n"
+    assert done.returncode == 2
+
+
+@pytest.mark.skipif(os.name != "posix", reason="by a shell of POSIX")
+def test_an_output_that_the_shell_has_closed_changes_nothing_else(checkout: Path) -> None:
+    command = f'exec "{sys.executable}" -m loomwright.cli check {AS_FOUND} >&-'
+    done = subprocess.run(["sh", "-c", command], cwd=checkout, stderr=subprocess.PIPE, timeout=60)
+    assert (done.returncode, done.stderr) == (1, b"")
+
+
 @pytest.mark.parametrize("command", COMMANDS)
 def test_each_help_gives_two_real_examples(command: str) -> None:
     shown = run(command, "--help").output

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from importlib import import_module
+from typing import NoReturn
 
 import click
 
@@ -63,6 +65,8 @@ def main() -> None:
     """The console script: no traceback ever reaches the user."""
     # A check makes many objects and frees few: collecting often costs a fifth of its time.
     gc.set_threshold(200_000, 20, 20)
+    if sys.stdout is None:  # closed by the shell: nobody wants to read it
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")
     try:
         sys.exit(commands.main(standalone_mode=False))
     except click.ClickException as misused:
@@ -74,14 +78,27 @@ def main() -> None:
         BrokenPipeError,
     ):  # click's own way with Ctrl-C ends with 1, as findings do
         sys.exit(130)
+    except OSError as refused:
+        if refused.filename is not None:
+            _end_in_fault(refused)
+        from loomwright.whole import (
+            reason,
+        )  # of no file that we opened: the disk behind the output is full
+
+        click.echo(f"loomwright: the output can't be written: {reason(refused)}", err=True)
+        sys.exit(EXIT_UNREADABLE)
     except Exception as fault:
         from loomwright.report.files import Unreadable
 
         if isinstance(fault, Unreadable):
             click.echo(f"loomwright: {fault}", err=True)
             sys.exit(EXIT_UNREADABLE)
-        click.echo(f"loomwright: {told_fault(fault)}", err=True)
-        sys.exit(EXIT_FAULT)
+        _end_in_fault(fault)
+
+
+def _end_in_fault(fault: Exception) -> NoReturn:
+    click.echo(f"loomwright: {told_fault(fault)}", err=True)
+    sys.exit(EXIT_FAULT)
 
 
 if __name__ == "__main__":
