@@ -69,6 +69,37 @@ def test_two_processes_give_the_same_bytes_as_one(folder: Path) -> None:
     assert one.count('"rule": "unfused-feed"') == 5
 
 
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_a_file_that_cannot_be_read_is_an_error_of_its_own_and_the_others_are_checked(
+    folder: Path, jobs: int
+) -> None:
+    whole = run(folder)
+    for name, content in (("van-0", b"\xff\xfe\x00"), ("van-3", b"x" * 8_000_001)):
+        (folder / f"{name}.fitout").write_bytes(content)
+    report = run(folder, jobs=jobs)
+    assert [(Path(one.span.source.path).name, one.message) for one in report.errors] == [
+        ("van-0.fitout", "this spec can't be read: it is not UTF-8 text (byte 1)"),
+        ("van-3.fitout", "this spec can't be read: it is larger than 8 MB, too much for a spec"),
+    ]
+    assert [Path(file.path).name for file in report.files] == [f"van-{number}.fitout" for number in (1, 2, 4)]
+    assert {one.message for one in report.findings} == {one.message for one in whole.findings}
+
+
+@pytest.mark.parametrize("form", ["text", "gnu", "json", "sarif", "junit"])
+def test_a_folder_with_a_file_that_cannot_be_read_ends_with_two_and_every_finding(
+    folder: Path, form: str
+) -> None:
+    (folder / "van-0.fitout").write_bytes(b"\xff\xfe\x00")
+    done = subprocess.run(
+        [sys.executable, "-m", "loomwright.cli", "check", "--format", form, str(folder)],
+        capture_output=True, encoding="utf-8", timeout=60,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr == ""
+    assert "not UTF-8 text" in done.stdout
+    assert done.stdout.count("unfused-feed") >= 4
+
+
 def test_a_second_run_checks_nothing_again(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     first = as_json(run(folder))
     seen = reckoned(monkeypatch)

@@ -66,7 +66,7 @@ def main() -> None:
     # A check makes many objects and frees few: collecting often costs a fifth of its time.
     gc.set_threshold(200_000, 20, 20)
     if sys.stdout is None:  # closed by the shell: nobody wants to read it
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     try:
         sys.exit(commands.main(standalone_mode=False))
     except click.ClickException as misused:

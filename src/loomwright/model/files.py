@@ -64,7 +64,7 @@ def read_text(real: str, read: Read | None = None) -> str:
         if not stat.S_ISREG(mode):
             raise FileTrouble("it is no plain file")
         with open(handle, "rb", closefd=False) as file:
-            return _text(file.read(LARGEST + 1))
+            return text_of(file.read(LARGEST + 1))
     except OSError as error:
         raise FileTrouble(_reason(error)) from None
     finally:
@@ -82,12 +82,13 @@ def read_file(path: str) -> str:
 def decoded(content: bytes, name: str) -> str:
     """The text of what was read from elsewhere, such as standard input. Raises FileTrouble, which names it."""
     try:
-        return _text(content)
+        return text_of(content)
     except FileTrouble as trouble:
         raise FileTrouble(f"{name} can't be read: {trouble}") from None
 
 
-def _text(content: bytes) -> str:
+def text_of(content: bytes) -> str:
+    """The text that bytes hold. Raises FileTrouble for too many of them and for no UTF-8."""
     if len(content) > LARGEST:
         raise FileTrouble(too_large())
     try:

@@ -11,7 +11,11 @@ from loomwright.report.check import Wishes, check
 
 
 class Unreadable(Exception):
-    """A path that names no spec, or a file that cannot be read; the message says which and why."""
+    """A path that names no spec, or a file that cannot be read; the message says which and why, `why` that alone."""
+
+    def __init__(self, message: str, why: str = "") -> None:
+        super().__init__(message)
+        self.why = why or message
 
 
 def specs_of(paths: Iterable[str]) -> list[str]:
@@ -46,12 +50,13 @@ def _below(folder: str) -> list[str]:
 
 def read_spec(path: str) -> str:
     """The text of a spec; `-` is standard input. Raises Unreadable for what is no UTF-8 text or too large."""
-    from loomwright.model.files import FileTrouble, decoded, read_file
+    from loomwright.model.files import FileTrouble, read_text, text_of
 
     try:
-        return decoded(sys.stdin.buffer.read(), "standard input") if path == "-" else read_file(path)
+        return text_of(sys.stdin.buffer.read()) if path == "-" else read_text(path)
     except FileTrouble as trouble:
-        raise Unreadable(str(trouble)) from None
+        name = "standard input" if path == "-" else path
+        raise Unreadable(f"{name} can't be read: {trouble}", str(trouble)) from None
 
 
 def facts_of(path: str) -> Ledger:

@@ -16,7 +16,8 @@ from loomwright import cache
 from loomwright.record import Record, replace
 from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check, together
-from loomwright.report.files import read_spec
+from loomwright.report.files import Unreadable, read_spec
+from loomwright.source import Problem, Source
 
 BATCH = 16
 """Specs that a process is given at a time: enough that handing over costs nothing beside checking."""
@@ -45,8 +46,8 @@ def check_many(
     """The report of several specs, in the order given whatever is done first.
 
     `jobs` processes share the work (-1: one a core); inside `joblib.parallel_config(...)` it goes to that backend instead, such
-    as a Dask cluster whose workers see the same files. Without `keep` no report is taken from the cache or put into it. Raises
-    Unreadable for a file that can't be read.
+    as a Dask cluster whose workers see the same files. Without `keep` no report is taken from the cache or put into it. Of
+    several, a file that can't be read is an error of the report; raises Unreadable for one alone.
     """
     every = list(paths)
     return together(_counted(_reports(every, wishes, jobs, keep), len(every), progress))
@@ -63,13 +64,15 @@ def _reports(paths: Sequence[str], wishes: Wishes, jobs: int, keep: bool) -> Ite
     """Report after report in the order of the paths; only those that nobody has kept are shared out."""
     held = {path: report for path in paths if keep and (report := recalled(path, wishes)) is not None}
     missing = [path for path in paths if path not in held]
-    reckoned = _reckoned(missing, wishes, jobs, keep)
+    ask = checked if len(paths) == 1 else _told
+    if jobs == 1 or len(missing) < 2 or "-" in missing:
+        reckoned = (ask(path, wishes, keep) for path in missing)
+    else:
+        reckoned = _shared_out(missing, wishes, jobs, keep)
     return (held[path] if path in held else next(reckoned) for path in paths)
 
 
-def _reckoned(paths: Sequence[str], wishes: Wishes, jobs: int, keep: bool) -> Iterator[Report]:
-    if jobs == 1 or len(paths) < 2 or "-" in paths:
-        return (checked(path, wishes, keep) for path in paths)
+def _shared_out(paths: Sequence[str], wishes: Wishes, jobs: int, keep: bool) -> Iterator[Report]:
     import joblib
 
     batches = [paths[start : start + BATCH] for start in range(0, len(paths), BATCH)]
@@ -81,7 +84,16 @@ def _reckoned(paths: Sequence[str], wishes: Wishes, jobs: int, keep: bool) -> It
 def _batch(paths: Sequence[str], wishes: Wishes, keep: bool) -> list[Report]:
     """What one process does at a time."""
     gc.set_threshold(200_000, 20, 20)  # as the command does
-    return [checked(path, wishes, keep) for path in paths]
+    return [_told(path, wishes, keep) for path in paths]
+
+
+def _told(path: str, wishes: Wishes, keep: bool) -> Report:
+    """The report of one of several specs: that it can't be read is an error at its head, and the others are checked."""
+    try:
+        return checked(path, wishes, keep)
+    except Unreadable as unread:
+        head = Source("<stdin>" if path == "-" else path, "").span(0, 0)
+        return Report((), (), (Problem(head, f"this spec can't be read: {unread.why}"),))
 
 
 def checked(path: str, wishes: Wishes, keep: bool = True) -> Report:
@@ -98,14 +110,17 @@ def checked(path: str, wishes: Wishes, keep: bool = True) -> Report:
 
 
 def recalled(path: str, wishes: Wishes) -> Report | None:
-    """The report of a spec that was kept, where it still holds. Raises Unreadable."""
+    """The report of a spec that was kept, where it can still be read and holds."""
     if path == "-":
         return None
     kept = cache.recall("findings", _slot(path, wishes))
     if not isinstance(kept, Kept) or kept.day not in ("", _day(wishes)):
         return None
-    holds = kept.basis == _rests_on(path, read_spec(path)) and _includes_hold(kept)
-    return kept.report if holds else None
+    try:
+        text = read_spec(path)
+    except Unreadable:
+        return None
+    return kept.report if kept.basis == _rests_on(path, text) and _includes_hold(kept) else None
 
 
 def _slot(path: str, wishes: Wishes) -> str:
