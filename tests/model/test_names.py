@@ -142,3 +142,65 @@ def test_a_head_that_says_too_little_is_told_what_to_write() -> None:
         (1, "this fitout has no 'system'"),
     ]
     assert not loaded.fragment
+
+
+def test_a_slip_on_a_line_does_not_hide_the_names_on_it(slips: Slips) -> None:
+    found = slips(
+        "battery aux in bax { chemistry lead }\n"
+        "load tap in bux { draws 5 V }\n"
+        "feed f from crank.pos to tapp.pos { cable 6 mm red; along bex 2 m }\n"
+        "mode m { on tapp; engine idle }"
+    )
+    missing = ["there is no place named bax", "there is no place named bux", "there is no device named tapp", "there is no place named bex", "there is no load or inverter named tapp"]  # fmt: skip
+    assert [
+        message.split(":")[0].split(" | ")[0] for _, message in found if "there is no" in message
+    ] == missing
+    assert len(found) == len(missing) + 4
+
+
+def test_a_name_in_a_head_that_could_not_be_read_is_not_missing(slips: Slips) -> None:
+    found = slips(
+        "battery aux on box { capacity 80 Ah }\n"
+        "load tap in box load tip in box\n"
+        "frumble pod { draws 3 A }\n"
+        "place shed {\n    ambient 20 degC\n    load top in box\n}\n"
+        "mode m { on tap, tip, top, pod }\n"
+        "feed f from aux.pos to tap.pos { along shed 1 m }"
+    )
+    assert [line for line, _ in found] == [1, 2, 3, 6]
+
+
+def test_a_terminal_is_missing_whatever_else_is_wrong_with_its_device(slips: Slips) -> None:
+    found = slips(
+        "battery aux in nowhere { chemistry lead }\n"
+        "feed f from aux.pso to lamp.pos\n"
+        "feed g from aux.pos to lamp.pos { end aux.neg crimped }"
+    )
+    assert [line for line, _ in found] == [1, 1, 2, 3]
+    assert "aux has no terminal 'pso': it has pos, neg" in found[2][1]
+    assert "g does not end at aux.neg" in found[3][1]
+
+
+@pytest.mark.parametrize(
+    "wrong", ["way 3 blde 5 A", "way 3 blade 50000 A", "terminals 3 4", "3", "negatives 4 x M4\n    terminals spare,\n    3aux"]
+)  # fmt: skip
+def test_a_terminal_is_not_called_missing_where_the_clause_that_gives_it_could_not_be_read(
+    slips: Slips, wrong: str
+) -> None:
+    found = slips(f"hub h in box {{\n    {wrong}\n}}\ncircuit c from h.3 to lamp {{ return ways.neg }}")
+    assert found
+    assert not [message for _, message in found if "has no terminal" in message]
+
+
+def test_a_terminal_is_not_called_missing_where_the_part_that_may_give_it_is(slips: Slips) -> None:
+    found = slips("hub h in box is box-8\ncircuit c from h.3 to lamp")
+    assert [line for line, _ in found] == [1]
+
+
+def test_two_names_that_are_none_are_not_one_given_twice(slips: Slips) -> None:
+    found = slips("load A-b in box\nload a_b in box\nload Lamp in box\nmode m { on a-b }")
+    assert [(line, message.split(":")[0]) for line, message in found] == [
+        (1, "'A-b' is no name"),
+        (2, "'a_b' is no name"),
+        (3, "'Lamp' is no name"),
+    ]

@@ -83,8 +83,9 @@ def _load(text: str, path: str | None, read: Read | None) -> Loaded:
     statements = reading.statements(Source(path or NAMELESS, text.removeprefix("\ufeff")), start)
     if len(statements) > MOST_STATEMENTS:
         return _too_many(statements, tuple(reading.documents))
-    installation, problems = build(statements, reading.problems)
-    fragment = is_fragment(statements, Troubles(reading.problems))
+    troubles = Troubles(reading.problems, (word for one in reading.documents for word in one.unread))
+    installation, problems = build(statements, troubles)
+    fragment = is_fragment(statements, troubles)
     every = tuple(sorted({*reading.problems, *problems}, key=Problem.order))
     return Loaded(None if every else installation, every, tuple(reading.documents), fragment)
 

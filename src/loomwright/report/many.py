@@ -65,10 +65,9 @@ def _reports(paths: Sequence[str], wishes: Wishes, jobs: int, keep: bool) -> Ite
     held = {path: report for path in paths if keep and (report := recalled(path, wishes)) is not None}
     missing = [path for path in paths if path not in held]
     ask = checked if len(paths) == 1 else _told
-    if jobs == 1 or len(missing) < 2 or "-" in missing:
-        reckoned = (ask(path, wishes, keep) for path in missing)
-    else:
-        reckoned = _shared_out(missing, wishes, jobs, keep)
+    alone = jobs == 1 or len(missing) < 2 or "-" in missing
+    by_this = (ask(path, wishes, keep) for path in missing)
+    reckoned = by_this if alone else _shared_out(missing, wishes, jobs, keep)
     return (held[path] if path in held else next(reckoned) for path in paths)
 
 

@@ -210,8 +210,7 @@ class _Reader:
             kind = tokens[1][1] if len(tokens) > 1 and tokens[1][1] in CLAUSES else ""
         if parts is None or self.builder.failed:
             parts = None
-            at = 2 if first[1] == "part" else 1
-            self.unread.extend(self.builder.word(token) for token in tokens[at : at + 1] if is_name(token))
+            self.unreadable(tokens)
         if stop == "{" and not kind:
             self.skipping = 1
             return
@@ -223,6 +222,14 @@ class _Reader:
         word = Word(tokens[0][1], self.at(first))
         statement = None if parts is None else (word, name, parts)
         self.open = _Block(kind, first, span, statement, stop == "{" and not self.skipping)
+
+    def unreadable(self, tokens: list[Token]) -> None:
+        """Keep the names that a head, and others that it runs on into, would have declared."""
+        for at, token in enumerate(tokens[1:], 1):
+            before = tokens[at - 1][1]
+            after_kind = before in STATEMENTS and (before != "part" or token[1] not in CLAUSES)
+            if (after_kind or at == 1) and is_name(token):
+                self.unread.append(self.builder.word(token))
 
     def close(self, end: int | None = None) -> None:
         """The statement that is open ends here."""
@@ -262,6 +269,8 @@ class _Reader:
             parts = run(self.tables, mender.rule, tokens, self.builder, mender)
         form = form_of(block.kind, tokens[0][1])
         if parts is None or self.builder.failed or form is None:
+            if tokens[0][1] in STATEMENTS and form is None:
+                self.unreadable(tokens)
             return
         clause = Clause(self.builder.word(tokens[0]), parts, self.at(tokens[0], tokens[-1]))
         again = () if mender.told else block.repeats.slips(form, clause)

@@ -42,7 +42,7 @@ from loomwright.syntax.tree import Measure, Statement
 
 
 def build(
-    statements: Sequence[Statement], troubles: Iterable[Problem] = ()
+    statements: Sequence[Statement], troubles: Troubles | None = None
 ) -> tuple[Installation | None, tuple[Problem, ...]]:
     """The installation that statements describe, and what was wrong with them.
 
@@ -50,7 +50,7 @@ def build(
     is no installation where anything was wrong, and none of a fragment.
     """
     head = next((each for each in statements if each.kind.text == "fitout"), None)
-    near = Troubles(troubles)
+    near = troubles or Troubles()
     stage = written(head).own.get("stage") if head else None
     register = Register(_stage(head), stage, is_fragment(statements, near), near)
     declare(register, statements)
@@ -72,7 +72,7 @@ def build(
 
 def is_fragment(statements: Sequence[Statement], troubles: Troubles) -> bool:
     """Whether a file is to be checked where it is included: it has no `fitout`, nor one that could not be read."""
-    return "fitout" not in troubles.words and all(each.kind.text != "fitout" for each in statements)
+    return not troubles.headless and all(each.kind.text != "fitout" for each in statements)
 
 
 def _stage(head: Statement | None) -> str:

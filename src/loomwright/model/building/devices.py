@@ -20,7 +20,7 @@ from loomwright.model.building.clauses import (
     written,
 )
 from loomwright.model.building.kinds import CLASSES, DUTY, FIELDS, SPLICE_COVER, SPLICE_MADE, TERMINALS
-from loomwright.model.building.places import find_place
+from loomwright.model.building.places import find_place, somewhere
 from loomwright.model.building.register import (
     BARE_KINDS,
     RUN_KINDS,
@@ -42,7 +42,7 @@ def device(
     source = written(statement)
     if "part" in statement.head:
         source = _with_part(register, source, as_word(statement.head["part"]))
-    inside = find_place(register, statement.head["place"])
+    inside = find_place(register, statement.head["place"]) or somewhere(source.span)
     count, spaced = _count(register, source)
     fields: dict[str, Any] = {
         "kind": kind,
@@ -55,8 +55,6 @@ def device(
         **values(register, source, FIELDS[kind]),
         **_special(register, source, serves),
     }
-    if inside is None:
-        return
     labels = tuple(dict.fromkeys(_labels(source, fields, used.get(source.name, frozenset()))))
     made = CLASSES[kind](source.name, source.span, source.own, place=inside, terminal_names=labels, **fields)
     enter(register, statement, made)

@@ -15,6 +15,7 @@ from loomwright.model.building.clauses import (
 )
 from loomwright.model.building.register import Register, enter, find, terminal
 from loomwright.model.things import Earthpoint, Place, Structure, Unknown
+from loomwright.source import Span
 from loomwright.syntax.tree import Measure, Statement, Word
 
 PLACE = (
@@ -117,6 +118,24 @@ def earthpoint(register: Register, statement: Statement) -> None:
         **values(register, source, EARTHPOINT),
     )
     enter(register, statement, made)
+
+
+def somewhere(span: Span) -> Place:
+    """Where a device stands whose place is missing, which is told: its terminals are looked at all the same."""
+    unseen = Unknown("where it stands", span)
+    return Place(
+        "somewhere",
+        span,
+        {},
+        coolest=unseen,
+        hottest=unseen,
+        hazards=unseen,
+        side=unseen,
+        flexes=False,
+        opening=None,
+        volume=unseen,
+        vents=unseen,
+    )
 
 
 def find_place(register: Register, part: object) -> Place | None:

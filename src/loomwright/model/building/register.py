@@ -7,8 +7,8 @@ declared but was not built is dropped in silence: its own statement has been rep
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -25,7 +25,7 @@ from loomwright.model.things import (
     Way,
 )
 from loomwright.source import Problem, Source, Span
-from loomwright.syntax.forms import DEVICES
+from loomwright.syntax.forms import CLAUSES, DEVICES
 from loomwright.syntax.hints import article, nearest
 from loomwright.syntax.tree import Statement, Word
 
@@ -35,14 +35,19 @@ WORD = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 
 RUN_KINDS = ("feed", "earth", "signal", "circuit")
 POINT_KINDS = (*DEVICES, "earthpoint", "structure")
+GIVE_TERMINALS = ("terminals", "way", "studs", "poles")
 BARE_KINDS = ("busbar", "splice")  # a run may end on these by their bare name
 
 
 class Troubles:
-    """The syntax errors of the files: what stands near them may be missing only because it could not be read."""
+    """The syntax errors of the files: what stands near them may be missing only because it could not be read.
 
-    def __init__(self, problems: Iterable[Problem]) -> None:
-        self.words: set[str] = set()
+    `unread` are the names in heads that could not be read: each may be declared there.
+    """
+
+    def __init__(self, problems: Iterable[Problem] = (), unread: Iterable[Word] = ()) -> None:
+        self.names = frozenset(word.text for word in unread)
+        self.headless = False  # whether the `fitout` may be what could not be read
         self._starts: dict[Source, list[int]] = {}
         lines: set[tuple[Source, int]] = set()
         for problem in problems:
@@ -51,13 +56,22 @@ class Troubles:
         for starts in self._starts.values():
             starts.sort()
         for source, line in lines:
-            self.words.update(WORD.findall(source.line_text(line)[:2000]))
+            self.headless |= "fitout" in WORD.findall(source.line_text(line)[:2000])
 
     def within(self, span: Span) -> bool:
         """Whether a syntax error lies in a statement, so that a clause of it may be missing."""
         starts = self._starts.get(span.source, [])
         at = bisect_left(starts, span.start)
         return at < len(starts) and starts[at] <= span.end
+
+    def clauses(self, span: Span) -> Iterator[str]:
+        """The first words of the lines of a statement that hold syntax errors: keywords, where they could be read."""
+        starts = self._starts.get(span.source, [])
+        text = span.source.text
+        for start in starts[bisect_left(starts, span.start) : bisect_right(starts, span.end)]:
+            begins = max(text.rfind(sign, span.start, start) for sign in "\n;{") + 1
+            words = text[max(begins, span.start) : max(start, begins) + 100].split(maxsplit=1)
+            yield words[0] if words else ""
 
 
 @dataclass(slots=True)
@@ -67,7 +81,7 @@ class Register:
     stage: str
     stage_span: Span | None = None
     fragment: bool = False
-    troubles: Troubles = field(default_factory=lambda: Troubles(()))
+    troubles: Troubles = field(default_factory=Troubles)
     problems: list[Problem] = field(default_factory=list)
     declared: dict[str, Statement] = field(default_factory=dict)
     built: dict[str, Thing] = field(default_factory=dict)
@@ -112,11 +126,18 @@ def where(span: Span) -> str:
 
 
 def declare(register: Register, statements: Sequence[Statement]) -> None:
-    """Enter every name; a name that is given twice is reported at its second place."""
+    """Enter every name; a name that is given twice is reported at its second place.
+
+    A name that was guessed in place of what is none is told already, and taken only where nothing else bears it.
+    """
+    guessed: list[Statement] = []
     for statement in statements:
         if statement.name is None:
             continue
         name = statement.name.text
+        if statement.name.span.text != name:
+            guessed.append(statement)
+            continue
         first = register.declared.setdefault(name, statement)
         if first is not statement and first.name is not None:
             register.report(
@@ -124,6 +145,9 @@ def declare(register: Register, statements: Sequence[Statement]) -> None:
                 f"the name {name} is given twice: {article(first.kind.text)} has it already",
                 f"first given at {where(first.name.span)}; every name of a file and its includes is one thing's",
             )
+    for statement in guessed:
+        if statement.name is not None:
+            register.declared.setdefault(statement.name.text, statement)
 
 
 def enter(register: Register, statement: Statement, thing: Thing) -> None:
@@ -156,7 +180,7 @@ def _report_missing(register: Register, word: Word, kinds: Sequence[str], wanted
 
 def may_be_elsewhere(register: Register, word: Word) -> bool:
     """Whether a name that is not declared may yet be: in another file, or in what could not be read."""
-    return register.fragment or word.text in register.troubles.words
+    return register.fragment or word.text in register.troubles.names
 
 
 def _names(register: Register, kinds: Sequence[str]) -> list[str]:
@@ -191,14 +215,20 @@ def terminal(register: Register, word: Word) -> Terminal | None:
 
 
 def _report_terminal(register: Register, word: Word, device: Device, label: str) -> None:
-    parts = [register.declared[name] for name in (device.name, device.part) if name in register.declared]
-    if any(register.troubles.within(each.span) for each in parts):
+    names = [name for name in (device.name, device.part) if name]
+    if any(name not in register.declared or _terminals_lost(register, name, device) for name in names):
         return  # the clause that gives it this terminal may be the one that could not be read
     known = [each for each in device.terminal_names if each]
     has = f"it has {listed(known)}" if known else "it has none"
     register.report(
         word.span, f"{device.name} has no terminal '{label}': {has}{register.did_you_mean(label, known)}"
     )
+
+
+def _terminals_lost(register: Register, name: str, device: Device) -> bool:
+    """Whether a clause that could not be read, of a device or its part, may give terminals."""
+    broken = register.troubles.clauses(register.declared[name].span)
+    return any(word in GIVE_TERMINALS or word not in CLAUSES[device.kind] for word in broken)
 
 
 def _report_bare(register: Register, word: Word, statement: Statement) -> None:
