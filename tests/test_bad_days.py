@@ -150,6 +150,20 @@ def test_a_spec_of_more_statements_than_a_vehicle_can_have_is_refused_at_once() 
     assert problem.message.startswith("a spec and its includes may have 20000 statements at most")
 
 
+def test_so_many_statements_are_counted_before_any_is_read() -> None:
+    """The largest text that is taken at all, whole and sound: to read it takes a minute."""
+    load = 'load lamp-{} in box {{\n    draws 1 A\n    duty 20 %\n    note "one of very many"\n}}\n'
+    many = SPEC + "".join(load.format(number) for number in range(90_000))
+    assert 7_000_000 < len(many) < loading.LARGEST
+    start = time.process_time()
+    (problem,) = check(many).errors
+    assert time.process_time() - start < 2
+    assert problem.message.startswith("a spec and its includes may have 20000 statements at most")
+    assert (
+        problem.span.text == f"load lamp-{loading.MOST_STATEMENTS - 2}"
+    )  # a place and a load stand before the first
+
+
 def test_a_spec_of_more_files_than_anybody_has_is_refused(tmp_path: Path) -> None:
     for number in range(loading.MOST_FILES + 5):
         (tmp_path / f"f{number}.fitout").write_text(f"place p{number}\n")

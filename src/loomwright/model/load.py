@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -23,7 +24,8 @@ from loomwright.model.files import (
 )
 from loomwright.model.things import Installation
 from loomwright.record import Record
-from loomwright.source import Problem, Source
+from loomwright.source import Problem, Source, Span
+from loomwright.syntax.forms import CLAUSES, STATEMENTS
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Document, Statement, Text
 
@@ -80,9 +82,13 @@ def _load(text: str, path: str | None, read: Read | None) -> Loaded:
     reading = _Reading(folder, read)
     start = os.path.realpath(path) if path else NAMELESS
     reading.open[start] = path or NAMELESS
-    statements = reading.statements(Source(path or NAMELESS, text.removeprefix("\ufeff")), start)
+    try:
+        statements = reading.statements(Source(path or NAMELESS, text.removeprefix("\ufeff")), start)
+    except _TooManyError as error:
+        return _too_many(error.beyond, error.count, tuple(reading.documents))
     if len(statements) > MOST_STATEMENTS:
-        return _too_many(statements, tuple(reading.documents))
+        beyond = statements[MOST_STATEMENTS].head_span
+        return _too_many(beyond, len(statements), tuple(reading.documents))
     troubles = Troubles(reading.problems, (word for one in reading.documents for word in one.unread))
     installation, problems = build(statements, troubles)
     fragment = is_fragment(statements, troubles)
@@ -90,11 +96,27 @@ def _load(text: str, path: str | None, read: Read | None) -> Loaded:
     return Loaded(None if every else installation, every, tuple(reading.documents), fragment)
 
 
-def _too_many(statements: list[Statement], documents: tuple[Document, ...]) -> Loaded:
+class _TooManyError(Exception):
+    """More statements than a spec may have: the place of the first beyond, and how many."""
+
+    def __init__(self, beyond: Span, count: int) -> None:
+        super().__init__(count)
+        self.beyond, self.count = beyond, count
+
+
+def _too_many(beyond: Span, count: int, documents: tuple[Document, ...]) -> Loaded:
     """A spec that no vehicle can have is not built."""
-    first = statements[MOST_STATEMENTS].head_span
-    said = f"a spec and its includes may have {MOST_STATEMENTS} statements at most, and this has {len(statements)}"
-    return Loaded(None, (Problem(first, said, "part it into one spec a vehicle"),), documents, False)
+    said = f"a spec and its includes may have {MOST_STATEMENTS} statements at most, and this has {count}"
+    return Loaded(None, (Problem(beyond, said, "part it into one spec a vehicle"),), documents, False)
+
+
+def _heads(source: Source) -> list[Span]:
+    """Where the heads of statements stand in a long text, by a look at the lines: it takes a hundredth of reading it."""
+    if len(source.text) < MOST_STATEMENTS * len("place a"):
+        return []
+    kinds = "|".join(kind for kind in STATEMENTS if not any(kind in forms for forms in CLAUSES.values()))
+    heads = re.finditer(rf"^[ \t]*((?:{kinds})[ \t]+[a-z][a-z0-9-]*)", source.text, re.MULTILINE)
+    return [source.span(*head.span(1)) for head in heads]
 
 
 @dataclass(slots=True)
@@ -109,7 +131,10 @@ class _Reading:
     seen: set[str] = field(default_factory=set)
 
     def statements(self, source: Source, real: str) -> list[Statement]:
-        """All statements of a file, those of its includes in the place of each."""
+        """All statements of a file, those of its includes in the place of each. Raises _TooManyError before it reads so many."""
+        heads = _heads(source)
+        if len(heads) > MOST_STATEMENTS:
+            raise _TooManyError(heads[MOST_STATEMENTS], len(heads))
         parsed = parse(source)
         self.documents.append(parsed.document)
         self.problems.extend(parsed.problems)
