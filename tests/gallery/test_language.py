@@ -219,10 +219,22 @@ load lamp in tray { draws 5 kg*m }
 place bay { volume 3 m**99 }
 ----
 load lamp in tray { surge 9 A for 2 at }
+----
+battery house in tray { internal 7 ohm }
+----
+battery house in tray { capacity 75 C }
+----
+alternator gen in bay { holds 142 V }
+----
+battery house in tray { stud Mx }
 """
 
 SIZES = """
 feed main from crank.pos to house.pos { cable 6 mm }
+----
+feed main from crank.pos to house.pos { cable 6 red }
+----
+feed main from crank.pos to house.pos { cable 0.01 mm2 }
 ----
 feed main from crank.pos to house.pos { cable 6 cm auto }
 ----

@@ -60,6 +60,11 @@ CASES = {
     "readings in no mode": ('readings 2026-11-18 by "RM" in nite', "there is no mode named nite"),
     "amps of what is no run": ('mode m\nreadings 2026-11-18 by "RM" in m { amps lamp 2 A }', "lamp is a load, and a run is wanted here"),
     "a value that can't be none": ("battery b in box { chemistry none }", "the chemistry of b can't be none"),
+    "a charger that stops above where it starts": ("charger dcdc in box {\n starts 12.0 V; stops 12.7 V }", "dcdc has 'starts 12.0 V' below 'stops 12.7 V' | it would stop again"),
+    "a charger whose part stops above where it starts": ("part charger dc { stops 12.7 V }\ncharger dcdc in box is dc { starts 12 V }", "dcdc has 'starts 12 V' below 'stops 12.7 V'"),
+    "a relay that opens above where it closes": ("relay r in box { closes 12.8 V; opens 13.3 V }", "r has 'closes 12.8 V' below 'opens 13.3 V'"),
+    "a panel with more volts at work than open": ("solar p in box { open 18.6 V; at-peak 22.4 V }", "p has 'open 18.6 V' below 'at-peak 22.4 V'"),
+    "an alternator of another system": ("alternator gen in bay { holds 28 V }", "gen holds 28 V, and the system has 12 V | from 10.8 V to 16.8 V is wanted here"),
     "spaced but not counted": ("load l in box { spaced 0.5 m }", "l is spaced but not counted"),
     "a second head": ('fitout "two" { stage planned; system 12 V }', "there is a fitout already, and there can be only one"),
     "a second practice": ("practice { sleeve braid }\npractice { clips 0.2 m }", "there is a practice already"),
@@ -204,3 +209,15 @@ def test_two_names_that_are_none_are_not_one_given_twice(slips: Slips) -> None:
         (2, "'a_b' is no name"),
         (3, "'Lamp' is no name"),
     ]
+
+
+def test_volts_that_go_together_are_no_slip(slips: Slips) -> None:
+    """The charger starts where it stops; the truck's own 28 V feed a converter; one of two is unknown."""
+    found = slips(
+        "charger one in box { starts 13.2 V; stops 13.2 V }\n"
+        "charger two in box { starts unknown; stops 12.7 V }\n"
+        "supply truck in box { holds 28 V }\n"
+        "alternator gen in bay { holds 14.2 V }\n"
+        "mode m { on ghost }"
+    )
+    assert [line for line, _ in found] == [5]

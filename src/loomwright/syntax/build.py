@@ -29,7 +29,8 @@ SEVERAL: Mapping[str, tuple[str, ...]] = {
 """Rules of quantities whose name is not their dimension."""
 
 GAUGE = re.compile(r"[1-4]/0|0{1,4}|[1-9]|[1-3][0-9]|40")
-GREATEST_AREA = 1000.0
+AREAS_MM2 = (0.05, 1000.0)  # vehicle cable begins at 0.13 mm² (ISO 19642, from memory), ribbon cable at 0.05
+OUTSIDES_MM = (1.0, 40.0)
 AREA_OR_OUTSIDE = "write an area (6 mm2), a gauge (8 B&S), or 6 mm auto for auto cable, whose millimetres are the outside of the insulation"
 
 
@@ -149,6 +150,12 @@ class Builder:
                 return self._size(number[1], unit[1], span.to(children[2].span) if children[2:] else span)
             quantity = read(number[1], unit[1], SEVERAL.get(origin) or origin)
         except QuantityError as error:
+            if (
+                len(unit[1]) > 1 and unit[1] in self.tables.vocabulary
+            ):  # the next word of the clause, and no unit
+                hint = AREA_OR_OUTSIDE if origin == "size" else error.hint
+                self.wrong(self.span(number), f"{quoted(number[1])} has no unit", hint)
+                return None
             self.wrong(span, error.message, error.hint)
             return None
         return Measure(quantity, span.text, span)
@@ -175,6 +182,7 @@ class Builder:
                 f"'{clipped(number)} mm' may be an area or the outside of the insulation", AREA_OR_OUTSIDE
             )
         value = number_of(number) if auto else convert(read(number, unit, "area").si, "mm2")
-        if not 0 < value <= GREATEST_AREA:
+        least, most = OUTSIDES_MM if auto else AREAS_MM2
+        if not least <= value <= most:
             raise QuantityError(f"no cable is {clipped(number)} {unit}", AREA_OR_OUTSIDE)
         return Size("auto" if auto else "area", f"{value:.6g}", span.text, span)

@@ -72,6 +72,40 @@ USUAL: Mapping[str, Range] = {
 COUNT = Range(1, 10_000)
 """What a bare number may be: always a whole one."""
 
+# Where a dimension alone lets too much through: bounds a good way beyond all that is sold for a vehicle of 12 V or 24 V (common
+# practice, no source). What lies outside them is a slip of the unit or of the point: 7 ohm for 7 mohm, 75 C for 75 Ah.
+_CELL = Range(1e-5, 0.5)
+"""A battery's resistance: the smallest of gel or agm some 100 mohm, a large bank of lifepo4 under 1 mohm."""
+_CAPACITY = Range(1800, 18e6)
+"""From 0.5 Ah, an alarm's own battery, to 5000 Ah."""
+_CONTACT = Range(0, 1, closed=False)
+"""A contact, a shunt: whole ohms are an open circuit or a coil."""
+_METAL = Range(0, 100, closed=False)
+"""A structure from end to end, rusted seams included."""
+_LOW = Range(1, 60)
+"""What is held, sensed or put out at 12 V or 24 V; above 60 V DC class A ends (ISO 6469-3, from memory)."""
+_OUTLET = Range(1, 260)
+"""A point that may be an inlet for the mains."""
+_PANEL = Range(1, 200)
+"""One panel's volts."""
+_STRING = Range(5, 600)
+"""A charger's solar input: a string of panels at their coldest."""
+_MAINS = Range(12, 260)
+_BUILT_FOR = Range(0.05, 5000)
+"""What a part of a vehicle is rated for, A."""
+_STARTER = Range(10, 5000)
+_DRAWS = {
+    "value:power": Range(0, 30_000, closed=False),
+    "value:current": Range(0, 2000, closed=False),
+    "value:resistance": Range(1e-3, 1e5),
+}
+_SURGE = {"value": Range(0, 5000, closed=False), "time": Range(0, 600, closed=False)}
+_TRICKLE = Range(0, 50, closed=False)
+"""What flows with nothing on, or through a coil or a sensor."""
+_CONVERTS = Range(0.2, 1)
+_SHELL = Range(-60, 80)
+"""Air, or a battery's case."""
+
 _NOTE = Form('note "TEXT"', 'note "behind the lining"', "Anything worth knowing.", many="*")
 _ORDER = Form('order "CODE"', 'order "C-0815"', "The workshop's stock code.")
 _MAKER = Form(
@@ -79,11 +113,22 @@ _MAKER = Form(
     "maker",
     "Fitted by the vehicle's maker and left as it was: reckoned with, its workmanship not judged.",
 )
-_RESISTANCE = Form("resistance RESISTANCE", "resistance 0.5 mohm", "From one end or terminal to the other.")
-_RATED = Form("rated CURRENT", "rated 150 A", "The most it may carry all the time.")
-_HOLDS = Form("holds VOLTAGE", "holds 14.2 V", "The voltage it keeps up.")
-_CUTS_OUT = Form("cuts-out VOLTAGE", "cuts-out 10.8 V", "The lowest voltage it works on.")
-_EFFICIENCY = Form("efficiency RATIO", "efficiency 92 %", "What comes out of what goes in.")
+_RESISTANCE = Form(
+    "resistance RESISTANCE",
+    "resistance 0.5 mohm",
+    "From one end or terminal to the other.",
+    limits={"value": _CONTACT},
+)
+_RATED = Form(
+    "rated CURRENT", "rated 150 A", "The most it may carry all the time.", limits={"value": _BUILT_FOR}
+)
+_HOLDS = Form("holds VOLTAGE", "holds 14.2 V", "The voltage it keeps up.", limits={"value": _LOW})
+_CUTS_OUT = Form(
+    "cuts-out VOLTAGE", "cuts-out 10.8 V", "The lowest voltage it works on.", limits={"value": _LOW}
+)
+_EFFICIENCY = Form(
+    "efficiency RATIO", "efficiency 92 %", "What comes out of what goes in.", limits={"value": _CONVERTS}
+)
 _COVER = (
     Form("sealed", "sealed", "Closed with adhesive-lined sleeve.", group="cover"),
     Form("taped", "taped", "Wrapped in tape.", group="cover"),
@@ -101,7 +146,12 @@ DEVICE = _table(
     _NOTE,
     _ORDER,
     Form("count N", "count 4", "So many alike, in parallel.", settled="count them, or leave it out for one"),
-    Form("spaced LENGTH", "spaced 0.6 m", "From one of those to the next along the run."),
+    Form(
+        "spaced LENGTH",
+        "spaced 0.6 m",
+        "From one of those to the next along the run.",
+        limits={"value": Range(0, 20, closed=False)},
+    ),
     _MAKER,
 )
 
@@ -271,17 +321,17 @@ CLAUSES: Mapping[str, Forms] = {
             settled="measure from the battery's negative: all that is earthed here hangs on it; left out, it is bonded to none",
         ),
         Form("mount bolted|welded|rubber", "mount rubber", "How it is joined to the vehicle."),
-        _RESISTANCE,
+        _RESISTANCE._replace(limits={"value": _METAL}),
         _NOTE,
     ),
     "battery": DEVICE
     | _table(
         Form("chemistry KIND", "chemistry lifepo4", "lead-acid, agm, gel or lifepo4."),
-        Form("capacity CHARGE", "capacity 120 Ah", "What it holds when full."),
-        Form("internal RESISTANCE", "internal 7 mohm", "Its internal resistance."),
-        Form("discharge CURRENT max", "discharge 100 A max", "The most that may be drawn all the time."),
-        Form("charge CURRENT max", "charge 60 A max", "The most that it may be charged with."),
-        Form("cranking CURRENT", "cranking 680 A", "Its cold-cranking current."),
+        Form("capacity CHARGE", "capacity 120 Ah", "What it holds when full.", limits={"value": _CAPACITY}),
+        Form("internal RESISTANCE", "internal 7 mohm", "Its internal resistance.", limits={"value": _CELL}),
+        Form("discharge CURRENT max", "discharge 100 A max", "The most that may be drawn all the time.", limits={"value": _BUILT_FOR}),
+        Form("charge CURRENT max", "charge 60 A max", "The most that it may be charged with.", limits={"value": _BUILT_FOR}),
+        Form("cranking CURRENT", "cranking 680 A", "Its cold-cranking current.", limits={"value": _STARTER}),
         Form("vented", "vented", "Gas leaves through a hose to the open.", group="case"),
         Form("sealed", "sealed", "It gives off no gas in use.", group="case"),
         Form("reserve RATIO", "reserve 20 %", "What is to be left in it.", limits={"value": Range(0, 1)}),
@@ -291,7 +341,7 @@ CLAUSES: Mapping[str, Forms] = {
             "What it is for.",
             settled="see whether the starter hangs on it; left out, the one that the maker's alternator charges is cranking",
         ),
-        Form("charges-from TEMPERATURE", "charges-from 0 degC", "The coldest at which it takes a charge."),
+        Form("charges-from TEMPERATURE", "charges-from 0 degC", "The coldest at which it takes a charge.", limits={"value": _SHELL}),
         Form("bought DATE", "bought 2026-03-02", "When it was new."),
         Form("held-down [none]", "held-down", "It is clamped against a crash; none: it only stands there."),
         Form("post-sensor", "post-sensor", "The vehicle's own current sensor sits on its negative post."),
@@ -299,25 +349,25 @@ CLAUSES: Mapping[str, Forms] = {
     "alternator": DEVICE
     | _table(_RATED, _HOLDS, Form("regulation fixed|smart", "regulation fixed", "Whether the vehicle turns it down.")),
     "supply": DEVICE
-    | _table(_HOLDS, _RATED, Form("live always|ignition|engine", "live ignition", "When there is voltage on it."), Form("taken-from CIRCUIT", "taken-from accessory", "The circuit of the vehicle that it is a point of.")),
+    | _table(_HOLDS._replace(limits={"value": _OUTLET}), _RATED, Form("live always|ignition|engine", "live ignition", "When there is voltage on it."), Form("taken-from CIRCUIT", "taken-from accessory", "The circuit of the vehicle that it is a point of.")),
     "charger": DEVICE
     | _table(
-        Form("input CURRENT max", "input 45 A max", "The most that it takes in."),
+        Form("input CURRENT max", "input 45 A max", "The most that it takes in.", limits={"value": _BUILT_FOR}),
         _CUTS_OUT,
-        Form("starts VOLTAGE", "starts 13.2 V", "The input at which it starts."),
-        Form("stops VOLTAGE", "stops 12.7 V", "The input at which it stops."),
-        Form("output CURRENT at VOLTAGE", "output 30 A at 14.4 V", "What it charges with."),
-        Form("solar VOLTAGE max CURRENT", "solar 32 V max 12 A", "What its solar input bears."),
+        Form("starts VOLTAGE", "starts 13.2 V", "The input at which it starts.", limits={"value": _LOW}),
+        Form("stops VOLTAGE", "stops 12.7 V", "The input at which it stops.", limits={"value": _LOW}),
+        Form("output CURRENT at VOLTAGE", "output 30 A at 14.4 V", "What it charges with.", limits={"amps": _BUILT_FOR, "volts": _LOW}),
+        Form("solar VOLTAGE max CURRENT", "solar 32 V max 12 A", "What its solar input bears.", limits={"volts": _STRING, "amps": _BUILT_FOR}),
         _EFFICIENCY,
         Form("suits CHEMISTRY, …", "suits lifepo4, agm", "The batteries that it has a programme for."),
         Form("isolated", "isolated", "Its input and output share no conductor."),
     ),
     "solar": DEVICE
     | _table(
-        Form("peak POWER", "peak 160 W", "Its power in full sun."),
-        Form("open VOLTAGE", "open 22.4 V", "Its voltage with nothing on it."),
-        Form("short CURRENT", "short 9.1 A", "Its current into a short circuit."),
-        Form("at-peak VOLTAGE", "at-peak 18.6 V", "Its voltage at peak power."),
+        Form("peak POWER", "peak 160 W", "Its power in full sun.", limits={"value": Range(1, 1500)}),
+        Form("open VOLTAGE", "open 22.4 V", "Its voltage with nothing on it.", limits={"value": _PANEL}),
+        Form("short CURRENT", "short 9.1 A", "Its current into a short circuit.", limits={"value": Range(0.01, 30)}),
+        Form("at-peak VOLTAGE", "at-peak 18.6 V", "Its voltage at peak power.", limits={"value": _PANEL}),
         Form("coefficient RATIO-PER-KELVIN", "coefficient -0.28 %/K", "How the open voltage changes with warmth."),
         Form(
             "count N [series|parallel]",
@@ -328,11 +378,11 @@ CLAUSES: Mapping[str, Forms] = {
     ),
     "inverter": DEVICE
     | _table(
-        Form("rated POWER", "rated 2000 W", "The most it gives all the time."),
-        Form("surge POWER for TIME", "surge 4000 W for 5 s", "The most it gives for a short time."),
+        Form("rated POWER", "rated 2000 W", "The most it gives all the time.", limits={"value": Range(1, 30_000)}),
+        Form("surge POWER for TIME", "surge 4000 W for 5 s", "The most it gives for a short time.", limits={"value": Range(1, 60_000), "time": _SURGE["time"]}),
         _EFFICIENCY,
-        Form("idle CURRENT", "idle 0.8 A", "What it draws with nothing on."),
-        Form("output VOLTAGE", "output 230 V", "The voltage it gives: a boundary, for a licensed electrician."),
+        Form("idle CURRENT", "idle 0.8 A", "What it draws with nothing on.", limits={"value": _TRICKLE}),
+        Form("output VOLTAGE", "output 230 V", "The voltage it gives: a boundary, for a licensed electrician.", limits={"value": _MAINS}),
     ),
     "hub": DEVICE
     | _table(
@@ -355,9 +405,9 @@ CLAUSES: Mapping[str, Forms] = {
     | _table(
         _RATED,
         _RESISTANCE,
-        Form("closes VOLTAGE", "closes 13.3 V", "The voltage at which it closes, when it senses voltage."),
-        Form("opens VOLTAGE", "opens 12.8 V", "The voltage at which it opens, when it senses voltage."),
-        Form("coil CURRENT", "coil 150 mA", "What its coil draws."),
+        Form("closes VOLTAGE", "closes 13.3 V", "The voltage at which it closes, when it senses voltage.", limits={"value": _LOW}),
+        Form("opens VOLTAGE", "opens 12.8 V", "The voltage at which it opens, when it senses voltage.", limits={"value": _LOW}),
+        Form("coil CURRENT", "coil 150 mA", "What its coil draws.", limits={"value": _TRICKLE}),
     ),
     "plug": DEVICE
     | _table(
@@ -381,22 +431,22 @@ CLAUSES: Mapping[str, Forms] = {
     ),
     "load": DEVICE
     | _table(
-        Form("draws POWER|CURRENT|RESISTANCE", "draws 45 W", "What it takes: that power, current or resistance."),
+        Form("draws POWER|CURRENT|RESISTANCE", "draws 45 W", "What it takes: that power, current or resistance.", limits=_DRAWS),
         Form(
             "duty RATIO [at TEMPERATURE, …]",
             "duty 30 % at 20 degC, 55 % at 40 degC",
             "The share of the time that it draws: one for good, or how it follows the warmth around it.",
             limits={"share": Range(0, 1)},
         ),
-        Form("surge CURRENT for TIME", "surge 9 A for 0.4 s", "What it takes when it starts."),
+        Form("surge CURRENT for TIME", "surge 9 A for 0.4 s", "What it takes when it starts.", limits=_SURGE),
         _CUTS_OUT,
-        Form("standby CURRENT", "standby 20 mA", "What it takes while it is switched off."),
+        Form("standby CURRENT", "standby 20 mA", "What it takes while it is switched off.", limits={"value": _TRICKLE}),
         Form("critical", "critical", "It must not fail."),
     ),
     "sensor": DEVICE
     | _table(
         Form("measures WORD", "measures temperature", "What it measures."),
-        Form("draws CURRENT", "draws 5 mA", "What it takes."),
+        Form("draws CURRENT", "draws 5 mA", "What it takes.", limits={"value": _TRICKLE}),
     ),
     "earthpoint": _table(
         Form("stud THREAD", "stud M8", "Its stud."),

@@ -200,6 +200,8 @@ class Mender:
 
     def _word(self, word: str, row: Mapping[str, int], keyword: str, hint: str) -> Slip:
         """A word where another, or none, should be."""
+        if "{THREAD}" in row and word[0] == "M":
+            return Slip(f"{quoted(word)} is no thread", "a thread is an M and the millimetres across: M8")
         words = self._keywords(row, keyword)
         lists = {name: members for name, members in self.tables.lists.items() if words.issuperset(members)}
         if near := nearest(word, words):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from loomwright import resources
@@ -42,6 +43,11 @@ class Tables:
     """The closed lists of words, by rule."""
     words: Mapping[tuple[str, str], frozenset[str]]
     """Every keyword that a clause may hold, by block rule and the clause's first word."""
+
+    @cached_property
+    def vocabulary(self) -> frozenset[str]:
+        """Every keyword of every clause."""
+        return frozenset().union(*self.words.values())
 
 
 def load() -> Tables:

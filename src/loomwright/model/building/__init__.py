@@ -52,7 +52,7 @@ def build(
     head = next((each for each in statements if each.kind.text == "fitout"), None)
     near = troubles or Troubles()
     stage = written(head).own.get("stage") if head else None
-    register = Register(_stage(head), stage, is_fragment(statements, near), near)
+    register = Register(_stage(head), stage, is_fragment(statements, near), near, system=_system(head))
     declare(register, statements)
     once(register, statements, "fitout")
     fitout = _fitout(register, head) if head else None
@@ -78,6 +78,11 @@ def is_fragment(statements: Sequence[Statement], troubles: Troubles) -> bool:
 def _stage(head: Statement | None) -> str:
     """The stage, as long as one can be made out: where none can, nothing is taken for written."""
     return (optional(written(head), "stage") if head else None) or "as-found"
+
+
+def _system(head: Statement | None) -> float | None:
+    system = optional(written(head), "system") if head else None
+    return system.quantity.si if isinstance(system, Measure) else None
 
 
 def _fitout(register: Register, head: Statement) -> Fitout | None:

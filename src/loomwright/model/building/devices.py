@@ -44,6 +44,7 @@ def device(
         source = _with_part(register, source, as_word(statement.head["part"]))
     inside = find_place(register, statement.head["place"]) or somewhere(source.span)
     count, spaced = _count(register, source)
+    _check_volts(register, source)
     fields: dict[str, Any] = {
         "kind": kind,
         "part": plain(statement.head.get("part")),
@@ -188,6 +189,32 @@ def _battery(source: Written, serves: Mapping[str, str]) -> dict[str, Any]:
         "post_sensor": source.has("post-sensor"),
         "serves": said or serves.get(source.name, "house"),
     }
+
+
+# Of a device's two clauses the one that must not be the lower, the other, and what it means where it is.
+NEVER_BELOW = {
+    "charger": ("starts", "stops", "it would stop again as soon as it starts"),
+    "relay": ("closes", "opens", "it would open again as soon as it closes"),
+    "solar": ("open", "at-peak", "a panel has its highest voltage with nothing on it"),
+}
+HOLDS = (0.9, 1.4)  # of the system's volts: what a running alternator may hold (common practice, no source)
+
+
+def _check_volts(register: Register, source: Written) -> None:
+    """Report voltages of one device that contradict one another or the system."""
+    if source.kind in NEVER_BELOW:
+        upper, lower, why = NEVER_BELOW[source.kind]
+        high, low = optional(source, upper), optional(source, lower)
+        if isinstance(high, Measure) and isinstance(low, Measure) and high.quantity.si < low.quantity.si:
+            at = (high if upper in source.own else low).span
+            said = f"{source.name} has '{upper} {high.text}' below '{lower} {low.text}'"
+            register.report(at, said, f"{why}: correct one of them")
+    held = optional(source, "holds") if source.kind == "alternator" else None
+    if isinstance(held, Measure) and register.system:
+        least, most = (share * register.system for share in HOLDS)
+        if not least <= held.quantity.si <= most:
+            said = f"{source.name} holds {held.text}, and the system has {register.system:g} V"
+            register.report(held.span, said, f"from {least:g} V to {most:g} V is wanted here")
 
 
 def _number(register: Register, source: Written, keyword: str, part: str, says: str) -> int | Unknown:

@@ -88,6 +88,7 @@ class Register:
     terminals: dict[str, Terminal] = field(default_factory=dict)
     ways: dict[Hub, dict[Way, Fuse | Unknown | None]] = field(default_factory=dict)
 
+    system: float | None = None  # volts, where they are written
     by_kinds: dict[tuple[str, ...], list[str]] = field(default_factory=dict)  # declared names, once all are
     patience: int = GUESSES  # comparisons of names that are left for hints
 
