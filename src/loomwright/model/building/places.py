@@ -129,6 +129,8 @@ def somewhere(span: Span) -> Place:
         {},
         coolest=unseen,
         hottest=unseen,
+        usual_low=None,
+        usual_high=None,
         hazards=unseen,
         side=unseen,
         flexes=False,
