@@ -105,7 +105,7 @@ def test_errors_are_listed_and_nothing_is_written(tmp_path: Path) -> None:
     spec.write_text('fitout "Van" { stage planed }\nfeed a frm b.pos to c.pos { }\n')
     done = sheets(spec, "-o", tmp_path / "out")
     assert done.returncode == 2
-    assert done.stdout.count(": error: ") == 2
+    assert done.stdout.count(": error: ") == 4  # two slips, two devices that are missing
     assert not (tmp_path / "out").exists()
 
 
