@@ -298,3 +298,62 @@ def test_a_hubs_stud_is_of_in_and_neg_and_each_return_of_a_circuit_has_its_own(l
     with pytest.raises(Missing, match=r"the stud of ways\.1"):
         ledger.get(ends_of(ledger, "air")[0], "stud")
     assert ledger.get(ends_of(ledger, "noise")[0], "stud") == "M5"
+
+
+# ---------------------------------------------------------------- what is on a stud in place of a lug
+
+STUDS = """
+fitout "Studs" { stage planned; system 12 V }
+place bay { ambient 30 degC }
+battery house in bay { serves house; chemistry agm; capacity 100 Ah; internal 9 mohm; stud M8 }
+relay link in bay { rated 40 A; coil 150 mA; stud M6 }
+plug tow in bay { rated 30 A; stud M6 }
+hub box in bay { rated 60 A; stud M6; negatives 4 x M4; way 1 blade 10 A }
+load lamp in bay { draws 2 A }
+RUN
+"""
+ONE_END = "feed it from START to lamp.pos { cable 2.5 mm2; along bay 1 m; fuse none; end START TERMS }"
+
+
+@pytest.mark.parametrize(
+    ("start", "terms", "found"),
+    [
+        ("house.pos", "lug 2.5 mm2 M8 crimped sealed tight", None),
+        ("house.pos", "blade-terminal crimped sealed tight", "blade terminal"),
+        ("house.pos", "ferrule", "ferrule"),
+        ("house.pos", "plug", "plug contact"),
+        ("house.pos", "twisted taped", None),  # judged as a twisted joint
+        ("link.out", "blade-terminal", "blade terminal"),
+        ("link.coil-pos", "blade-terminal", None),  # the stud of a relay is not its coil's
+        ("tow.pos-b", "plug", None),  # the connector's own contact
+        ("tow.pos-b", "ferrule", "ferrule"),
+        ("box.1", "blade-terminal", None),  # what a way has, `stud` does not say
+    ],
+)
+def test_a_fitting_that_is_no_lug_counts_where_the_spec_gives_a_stud(
+    ledger_of: Make, start: str, terms: str, found: str | None
+) -> None:
+    ledger = ledger_of(STUDS.replace("RUN", ONE_END.replace("START", start).replace("TERMS", terms)))
+    [end] = [end for end in ends_of(ledger, "it") if end.side == "start"]
+    assert ledger.get(end, "instead-of-lug") == found
+
+
+def test_the_return_of_a_circuit_sits_on_the_negative_stud_of_its_hub(ledger_of: Make) -> None:
+    circuit = (
+        "circuit it from box.1 to lamp { cable twin 2.5 mm2; along bay 1 m; ends blade-terminal crimped }"
+    )
+    ledger = ledger_of(STUDS.replace("RUN", circuit))
+    legs = [run for run in ledger.installation.runs if run.circuit]
+    ends = [end for run in legs for end in ledger.installation.ends_of[run]]
+    told = {getattr(end.point, "name", ""): ledger.get(end, "instead-of-lug") for end in ends}
+    assert {name for name, found in told.items() if found} == {"box.neg"}
+    [on_stud] = [end for end in ends if getattr(end.point, "name", "") == "box.neg"]
+    assert ledger.get(on_stud, "lug-clause") == "lug 2.5 mm2 M4"
+
+
+def test_a_fitting_that_nobody_names_is_not_known(ledger_of: Make) -> None:
+    ledger = ledger_of(
+        STUDS.replace("RUN", ONE_END.replace("START", "house.pos").replace("TERMS", "crimped"))
+    )
+    with pytest.raises(Missing):
+        ledger.known(ledger.get(ends_of(ledger, "it")[0], "instead-of-lug"))

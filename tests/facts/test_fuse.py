@@ -138,3 +138,93 @@ def test_the_kind_named_breaks_the_fault(ledger_of: Make, mohm: str, kind: str) 
     """ISO 8820-5 scope: 2 000 A; UL 248-15, from memory: 20 000 A."""
     ledger = ledger_of(SPEC.replace("internal 9 mohm", f"internal {mohm} mohm"))
     assert ledger.get(fuse_of(ledger, "main"), "kind-that-breaks") == kind
+
+
+# ---------------------------------------------------------------- what its kind is made for
+
+
+@pytest.mark.parametrize(
+    ("fuse", "made", "near"),
+    [
+        ("blade 10 A", True, "7.5 A or 15 A"),
+        ("blade 12 A", False, "10 A or 15 A"),
+        ("blade 35 A", True, "30 A or 40 A"),  # rare, from memory: made, and never proposed
+        ("blade 60 A", False, "40 A"),
+        ("strip 90 A", False, "80 A or 100 A"),
+        ("breaker 12 A", True, "10 A or 15 A"),  # what breakers are sold in, no standard says
+        ("electronic 12 A", True, "10 A or 15 A"),
+    ],
+)
+def test_a_rating_is_made_where_a_standard_s_list_has_it(
+    ledger_of: Make, fuse: str, made: bool, near: str
+) -> None:
+    """ISO 8820-3 type C; ISO 8820-5 type SF30, from memory."""
+    ledger = ledger_of(SPEC.replace("way 1 blade 10 A", f"way 1 {fuse}"))
+    lamp = fuse_of(ledger, "lamp-feed")
+    assert ledger.get(lamp, "rating-made") is made
+    assert ledger.get(lamp, "made-near") == near
+
+
+WORK = """
+earth box-back from box.neg to house.neg { cable 16 mm2 105 degC; along bay 1 m }
+mode work { engine off; on lamp }
+"""
+
+
+@pytest.mark.parametrize(
+    ("draws", "rating"),
+    [("8 A", 10), ("8.4 A", None), ("5 A; surge 9 A for 1 s", None), ("2 A; surge 6 A for 1 s", 10)],
+)
+def test_the_smaller_rating_mends_only_where_it_bears_load_and_start(
+    ledger_of: Make, draws: str, rating: float | None
+) -> None:
+    """80 % of the rating for lasting loads (ISO 8820-1, from memory)."""
+    text = SPEC.replace("way 1 blade 10 A", "way 1 blade 12 A").replace("draws 3 A", f"draws {draws}")
+    ledger = ledger_of(text + WORK)
+    assert ledger.get(fuse_of(ledger, "lamp-feed"), "smaller-made") == rating
+
+
+@pytest.mark.parametrize(("behind", "rating"), [(30, 80), (60, None)])
+def test_the_smaller_rating_is_no_mend_where_a_fuse_behind_it_comes_too_near(
+    ledger_of: Make, behind: int, rating: float | None
+) -> None:
+    """Two of one kind: 1.6 times the rating (IEC 60269-2, from memory)."""
+    text = SPEC.replace("strip 80 A", "strip 90 A").replace("strip 30 A", f"strip {behind} A")
+    ledger = ledger_of(text + WORK)
+    assert ledger.get(fuse_of(ledger, "main"), "smaller-made") == rating
+
+
+def test_without_a_mode_nobody_knows_whether_a_smaller_one_would_do(ledger_of: Make) -> None:
+    ledger = ledger_of(SPEC.replace("way 1 blade 10 A", "way 1 blade 12 A"))
+    assert ledger.get(fuse_of(ledger, "lamp-feed"), "smaller-made") is None
+
+
+@pytest.mark.parametrize(
+    ("fuse", "volts"), [("blade 10 A", 32), ("strip 30 A", 32), ("class-t 30 A", 125), ("breaker 10 A", None)]
+)
+def test_a_fuse_is_for_the_volts_of_its_kind_and_a_breaker_for_those_on_its_plate(
+    ledger_of: Make, fuse: str, volts: float | None
+) -> None:
+    """ISO 8820-3 scope and UL 248-15, from memory; ISO 8820-5 scope."""
+    ledger = ledger_of(SPEC.replace("way 1 blade 10 A", f"way 1 {fuse}"))
+    assert ledger.get(fuse_of(ledger, "lamp-feed"), "rated-volts") == volts
+
+
+STRING = """
+site { latitude -35 deg; longitude 149 deg; month june; coldest -10 degC }
+solar roof in bay { peak 160 W; open 20 V; short 9 A; at-peak 18 V; coefficient -0.3 %/K; count 2 series }
+charger mppt in bay { output 20 A at 14.4 V; solar 60 V max 15 A; suits agm }
+feed sun from roof.pos to mppt.solar { cable 6 mm2; along bay 2 m; fuse blade 15 A at 0.3 m }
+feed charge from mppt.out to plus { cable 6 mm2; along bay 1 m; fuse strip 30 A at 0.1 m from plus }
+"""
+
+
+def test_the_line_of_a_string_reaches_its_cold_open_volts_and_the_rest_stays_at_the_system_s(
+    ledger_of: Make,
+) -> None:
+    """Two of 20 V at 35 K below 25 degC, 0.3 % a kelvin: 40 x 1.105 = 44.2 V (IEC 62548)."""
+    ledger = ledger_of(SPEC + STRING)
+    asked = {
+        name: ledger.get(fuse_of(ledger, name), "circuit-volts") for name in ("sun", "charge", "lamp-feed")
+    }
+    assert asked == {"sun": pytest.approx(44.2), "charge": 12, "lamp-feed": 12}

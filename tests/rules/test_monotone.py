@@ -60,7 +60,7 @@ feed inverter-feed from house.pos to tools.pos {{ cable 50 mm2 105 degC; along b
 earth inverter-back from tools.neg to house.neg {{ cable 50 mm2 105 degC; along bay {inverter_metres} m }}
 feed shore-feed from shore.out to house.pos {{ cable 10 mm2 105 degC; along bay 1 m; fuse strip 60 A at 0.1 m from house.pos }}
 earth shore-back from shore.neg to house.neg {{ cable 10 mm2 105 degC; along bay 1 m }}
-feed sun from roof.pos to shore.solar {{ cable 6 mm2 105 degC; along bay 2 m }}
+feed sun from roof.pos to shore.solar {{ cable 6 mm2 105 degC; along bay 2 m; fuse blade 15 A at 0.3 m }}
 earth sun-back from roof.neg to shore.neg {{ cable 6 mm2 105 degC; along bay 2 m }}
 mode work {{ charge 50 %; on lamp, fridge, radio, tools 200 W; closed iso, sw, rel }}
 mode parked {{ charge 50 %; closed iso }}
@@ -146,7 +146,7 @@ CHANGES = (
     Change("inverter_metres", False, ("inverter-cable-long",)),
     Change("solar_volts", True, ("voc-over-input",)),
     Change("solar_amps", True, ("pv-current-over-controller",)),
-    Change("panels", False, ("voc-over-input",)),
+    Change("panels", False, ("voc-over-input", "fuse-voltage-short")),
     Change("hours", False, ("energy-short",)),
 )  # fmt: skip
 

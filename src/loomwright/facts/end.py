@@ -12,6 +12,7 @@ from loomwright.model.things import (
     Fuse,
     Hub,
     Lug,
+    Plug,
     Run,
     Terminal,
     Unknown,
@@ -82,6 +83,41 @@ def _hub_stud(end: End, terminal: Terminal, hub: Hub, ledger: Ledger) -> str | N
     if not stated:
         raise Missing(Unknown(f"the stud of {terminal.name}", hub.place_of("stud")))
     return str(ledger.known(terminal.thread))
+
+
+AUXILIARY = frozenset(("coil-pos", "coil-neg", "sense", "remote", "mains"))
+"""Terminals for which a device's `stud` does not speak unless it names them: theirs are blades and clamps (common practice)."""
+
+
+@fact(
+    "end",
+    "instead-of-lug",
+    "text",
+    "What is on it in place of a lug, where it sits on a stud by the spec; none where it has a lug, or bare strands.",
+)
+def instead_of_lug(end: End, ledger: Ledger) -> str | None:
+    if end.made == "twisted" or end.fitting in ("lug", "none"):
+        return None
+    if isinstance(end.point, Fuse) and isinstance(end.fitting, Unknown):
+        return None  # the holder's own tails, where nothing else is said
+    if isinstance(end.point, Terminal) and isinstance(end.point.device, Plug) and end.fitting == "plug":
+        return None  # a contact of that connector, whatever its other terminals have
+    if not _is_given_stud(end.point) or stud(end, ledger) is None:
+        return None
+    fitting: str = ledger.known(end.fitting)
+    return "plug contact" if fitting == "plug" else fitting.replace("-", " ")
+
+
+def _is_given_stud(point: object) -> bool:
+    """Whether the spec speaks of a stud there: its thread, or that nobody knows it. An earth point and a bolt-in fuse have one."""
+    if not isinstance(point, Terminal):
+        return isinstance(point, (Earthpoint, Fuse))
+    device = point.device
+    if point.label in device.threads:
+        return True
+    if point.label in AUXILIARY or (isinstance(device, Hub) and point.label.isdecimal()):
+        return False
+    return not device.clauses.keys().isdisjoint(("stud", "studs", "negatives"))
 
 
 def barrel_of(end: End, ledger: Ledger) -> tuple[End, ...]:
@@ -264,6 +300,17 @@ def lug_to_fit(end: End, ledger: Ledger) -> str | None:
     own = ledger.known(end.run.cable).size
     mark = lugs.to_fit(conductors.conductor(own.kind, own.number), copper_mm2)
     return mark.label if mark else None
+
+
+@fact(
+    "end",
+    "lug-clause",
+    "text",
+    "The lug that fits the copper in its barrel and its stud, as a spec writes it.",
+)
+def lug_clause(end: End, ledger: Ledger) -> str | None:
+    mark, thread = ledger.get(end, "lug-to-fit"), stud(end, ledger)
+    return f"lug {mark.replace('mm²', 'mm2')} {thread}" if mark and thread else None
 
 
 @fact("run", "ends", "things end", "Where it is terminated, from its start; the sides of a fuse between.")

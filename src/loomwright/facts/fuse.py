@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loomwright.analysis import opening
+from loomwright.facts import lines
 from loomwright.facts.attribute import attributes, gather
 from loomwright.facts.gates import LEAST, MOST, gates, gates_at
 from loomwright.facts.guard import in_sheath, live_before, serves, sheathed, to_end, unfused
@@ -13,6 +14,7 @@ from loomwright.model import things as t
 from loomwright.model.graph import Feeding
 from loomwright.quantity import show
 from loomwright.stock import fuses as stock
+from loomwright.stock.cited import CUSTOM, mark_of
 
 attributes(
     "fuse",
@@ -50,6 +52,11 @@ def _place(fuse: t.Fuse) -> t.Place | t.Unknown | None:
     return fuse.place or hidden
 
 
+def _marked(source: str, basis: str) -> str:
+    """A source as a derivation shows it: what nobody read says so."""
+    return f"{source} ({mark_of(basis)})" if mark_of(basis) else source
+
+
 @fact(
     "fuse",
     "breaking-capacity",
@@ -59,7 +66,7 @@ def _place(fuse: t.Fuse) -> t.Place | t.Unknown | None:
 )
 def breaking_capacity(fuse: t.Fuse, ledger: Ledger) -> float:
     cited = stock.kind(fuse.kind).breaking_capacity_amps
-    ledger.note(f"breaks {cited.value:g} A", f"{cited.source} ({cited.mark})" if cited.mark else cited.source)
+    ledger.note(f"breaks {cited.value:g} A", _marked(cited.source, cited.basis))
     return cited.value
 
 
@@ -76,6 +83,73 @@ def kind_that_breaks(fuse: t.Fuse, ledger: Ledger) -> str:
         (one for one in stock.kinds() if one.bolt_in), key=lambda one: one.breaking_capacity_amps.value
     )
     return next((one for one in kinds if one.breaking_capacity_amps.value >= amps), kinds[-1]).title
+
+
+# ---------------------------------------------------------------- what its kind is made for
+
+
+@fact(
+    "fuse",
+    "rating-made",
+    "yes-no",
+    "Whether its kind is made in that rating; of a breaker its maker's plate alone would tell, and it counts as made.",
+    source="ISO 8820-3 types C, E and F; ISO 8820-5 and UL 248-15 (from memory)",
+)
+def rating_made(fuse: t.Fuse, ledger: Ledger) -> bool:
+    kind, amps = stock.kind(fuse.kind), ledger.known(fuse.rating, "rated").quantity.si
+    if kind.ratings_basis == CUSTOM:
+        return True
+    said = " and ".join(f"{rating:g} A" for rating in near_made(fuse) if rating)
+    made = kind.is_made(amps)
+    ledger.note(
+        f"{amps:g} A is a rating of the {kind.title}" if made else f"next to {amps:g} A are made: {said}",
+        _marked(kind.ratings_source, kind.rating_basis(amps)),
+    )
+    return made
+
+
+@fact("fuse", "made-near", "text", "The usual ratings of its kind next below and next above its own.")
+def made_near(fuse: t.Fuse, ledger: Ledger) -> str:
+    ledger.known(fuse.rating, "rated")
+    return " or ".join(f"{rating:g} A" for rating in near_made(fuse) if rating)
+
+
+def near_made(fuse: t.Fuse) -> tuple[float | None, float | None]:
+    """The usual ratings of its kind in A next below and next above its own; None where there is no such."""
+    ratings, amps = stock.kind(fuse.kind).ratings, fuse.rating.quantity.si
+    below, above = [each for each in ratings if each < amps], [each for each in ratings if each > amps]
+    return max(below, default=None), min(above, default=None)
+
+
+@fact(
+    "fuse",
+    "rated-volts",
+    "voltage",
+    "The direct voltage that its kind is made for; none for a breaker, of which its maker's plate alone tells.",
+    source="ISO 8820-3, -5 scopes; UL 248-15 (from memory)",
+)
+def rated_volts(fuse: t.Fuse, ledger: Ledger) -> float | None:
+    kind = stock.kind(fuse.kind)
+    scope = kind.breaking_capacity_amps  # of one scope with the volts
+    if scope.basis == CUSTOM:
+        return None
+    ledger.note(f"a {kind.title} is for {kind.rated_volts:g} V", _marked(scope.source, scope.basis))
+    return kind.rated_volts
+
+
+@fact(
+    "fuse",
+    "circuit-volts",
+    "voltage",
+    "The most that its line reaches: the open volts of the panels on it at the coldest dawn, else the system's nominal volts.",
+)
+def circuit_volts(fuse: t.Fuse, ledger: Ledger) -> float:
+    system: float = ledger.installation.fitout.system.quantity.si
+    point = terminal_of_way(ledger.installation, fuse.way) if fuse.way else fuse.run and fuse.run.start
+    if not isinstance(point, t.Terminal):
+        return system
+    panels = lines.on_line(ledger, point, t.Solar, "pos")
+    return float(max((system, *gather(lambda panel: ledger.get(panel, "cold-volts"), panels))))
 
 
 # ---------------------------------------------------------------- where it stands
@@ -266,7 +340,7 @@ def _rerated(fuse: t.Fuse, ledger: Ledger, hot: bool) -> float:
     factor = min(1.0, cited.value) if hot else max(1.0, cited.value)
     ledger.note(
         f"{fuse.rating.text} × {factor:.3g} at {show(celsius, 'temperature')}",
-        f"{cited.source} ({cited.mark})" if cited.mark else cited.source,
+        _marked(cited.source, cited.basis),
     )
     return fuse.rating.quantity.si * factor
 

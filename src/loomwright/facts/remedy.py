@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from loomwright.facts.attribute import gather
+from loomwright.facts.fuse import near_made
 from loomwright.facts.guard import live_before, serves
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.run import adiabatic_k, size_of
@@ -129,6 +130,41 @@ def bearing_rating(fuse: t.Fuse, ledger: Ledger, amps: float) -> float | None:
 def _bearing(kind: str, amps: float, ledger: Ledger) -> float | None:
     wanted = amps / ledger.limit("continuous-fuse-share") * (1 - CLOSE)
     return stock.next_rating_above(stock.kind(kind), wanted)
+
+
+@fact(
+    "fuse",
+    "smaller-made",
+    "current",
+    "The usual rating next below its own, where that bears what it carries, starts included, and the fuses behind it still open first.",
+    source="ISO 8820-1 (from memory): 80 % of the rating",
+)
+def smaller_made(fuse: t.Fuse, ledger: Ledger) -> float | None:
+    """Never the rating above: a smaller fuse protects whatever the larger one did."""
+    ledger.known(fuse.rating, "rated")
+    rating, modes = near_made(fuse)[0], ledger.installation.modes
+    if rating is None or not modes:
+        return None
+    lasting = max(gather(lambda mode: ledger.get(fuse, "lasting-current", mode), modes))
+    starts = gather(lambda load: ledger.get(load, "surge") or 0.0, ledger.get(fuse, "loads"))
+    borne = lasting <= rating * ledger.limit("continuous-fuse-share")
+    started = ledger.get(fuse, "greatest-load") + max(starts, default=0.0) <= rating
+    return rating if borne and started and _parts_from_those_behind(fuse, rating, ledger) else None
+
+
+def _parts_from_those_behind(fuse: t.Fuse, amps: float, ledger: Ledger) -> bool:
+    """Whether of a rating in A it would still be larger by the ratio than every fuse that it stands before."""
+    installation = ledger.installation
+    runs = [ledger.known(installation.fuses_of[run]) for run in installation.runs if run.role != "earth"]
+    ways = [each for each in installation.fuse_of_way.values() if isinstance(each, t.Fuse)]
+    others = [each for each in (*(one for own in runs for one in own), *ways) if each is not fuse]
+    behind = [each for each in others if ledger.get(each, "upstream") is fuse]
+    return all(
+        amps
+        >= ledger.known(each.rating, "rated").quantity.si
+        * ledger.limit("selectivity" if each.kind == fuse.kind else "selectivity-mixed")
+        for each in behind
+    )
 
 
 # ---------------------------------------------------------------- cables
