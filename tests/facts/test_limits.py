@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 
-from loomwright.facts.limits import BASES, LimitsError, limits_names, limits_of, load_limits
+from loomwright import resources
+from loomwright.facts.limits import BASES, LimitsError, limit_of, limits_names, limits_of, load_limits
 
 ROW = '[fuse-distance]\nvalue = "{}"\nsays = "s"\nsource = "x"\nbasis = "read"\n'
 
@@ -13,9 +16,46 @@ def test_every_limits_file_has_the_keys_and_dimensions_of_general() -> None:
     general = load_limits()
     for name in limits_names():
         other = load_limits(name)
-        assert {key: one.dimension for key, one in other.items()} == {
-            key: one.dimension for key, one in general.items()
+        assert {key: (one.dimension, one.least, one.most) for key, one in other.items()} == {
+            key: (one.dimension, one.least, one.most) for key, one in general.items()
         }
+
+
+@pytest.mark.parametrize("file", limits_names())
+def test_every_limit_of_a_file_would_pass_as_a_workshops_own(file: str) -> None:
+    limits = load_limits(file)
+    for name, table in tomllib.loads(resources.text("rules", "limits", f"{file}.toml")).items():
+        assert limit_of(name, table["value"], limits[name], "x.toml").value == limits[name].value
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [
+        ("battery-ageing", "0 %", "must be above 0 %, and at most 100 %: '0 %' is not"),
+        ("charge-efficiency-lithium", "300 %", "at most 100 %: '300 %' is not"),
+        ("fuse-distance", "-100 mm", "must be above 0 m"),
+        ("drop-critical", "-3 %", "must be above 0 %, and at most 100 %"),
+        ("selectivity", "0 %", "must be 100 % or more"),
+        ("fuse-over-cable", "-100 %", "must be above 0 %, and at most 150 %"),
+        ("contact-lug", "-1 mohm", "must be 0"),
+        ("lugs-per-stud", "0", "must be 1 or more"),
+        ("parked-time", "-3 d", "must be above 0"),
+        ("conductor-unstated", "-250 degC", "must be -60 °C or more, and at most 250 °C"),
+    ],
+)
+def test_a_workshops_figure_that_could_not_be_is_refused(name: str, text: str, says: str) -> None:
+    with pytest.raises(LimitsError) as error:
+        limit_of(name, text, load_limits()[name], "loomwright.toml")
+    assert f"the limit {name} " in str(error.value)
+    assert says in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [("contact-lug", "0 mohm"), ("insulation-margin", "0 K"), ("coldest-unstated", "-30 degC"), ("usable-lithium", "100 %")],
+)  # fmt: skip
+def test_a_workshops_figure_at_the_edge_is_taken(name: str, text: str) -> None:
+    assert limit_of(name, text, load_limits()[name], "loomwright.toml")
 
 
 @pytest.mark.parametrize("name", limits_names())
@@ -68,6 +108,7 @@ def test_an_unknown_limits_file_names_the_known_ones() -> None:
         (ROW.format("178 mm") + "more = 3\n", "must have the texts"),
         ("fuse-distance = 3", "must have the texts"),
         ("[", "x.toml"),
+        (ROW.format("178 mm") + 'least = "3 A"\n', "'3 A' bounds no length"),
     ],
 )
 def test_a_wrong_limits_file_says_what_is_wrong_and_where(text: str, says: str) -> None:

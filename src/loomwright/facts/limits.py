@@ -11,6 +11,11 @@ from loomwright.cache import kept
 from loomwright.record import Record
 from loomwright.syntax.hints import listed, quoted
 
+KEYS = frozenset(("value", "says", "source", "basis"))
+BOUNDS = frozenset(("least", "most"))
+COLDEST, HOTTEST = -60.0, 250.0
+"""Temperatures in °C that wiring meets, from memory; a figure beyond them is a slip."""
+
 BASES = ("read", "computed", "memory", "common practice, no source")
 
 
@@ -19,7 +24,8 @@ class LimitsError(Exception):
 
 
 class Limit(Record):
-    """`value` is in the unit of `dimension` ("length", "count", …), or a word; `text` is how the file writes it."""
+    """`value` is in the unit of `dimension` ("length", "count", …), or a word; `text` is how the file writes it. `least` and `most`
+    are what a workshop's own figure may be, in the same unit; without `least` it must be above 0."""
 
     name: str
     value: float | str
@@ -28,6 +34,8 @@ class Limit(Record):
     says: str
     source: str
     basis: str
+    least: float | None = None
+    most: float | None = None
 
     @property
     def printed_source(self) -> str:
@@ -65,19 +73,40 @@ def limits_of(text: str, path: str) -> Mapping[str, Limit]:
 
 
 def limit_of(name: str, text: str, of: Limit, file: str) -> Limit:
-    """The limit `name` with a workshop's own figure in place of `of`'s. Raises LimitsError for a figure of another kind."""
+    """The limit `name` with a workshop's own figure in place of `of`'s. Raises LimitsError for a figure of another kind, and
+    for one that could not be, such as an efficiency above 100 %."""
     try:
         value, dimension, shown = _value(text)
     except quantity.QuantityError as error:
         raise LimitsError(f"the limit {name}: {error.message}") from None
     if dimension != of.dimension:
         raise LimitsError(f"the limit {name} is a {of.dimension}, such as {of.text}: '{text}' is not")
-    return Limit(
-        name, value, dimension, shown, of.says, f"house rule ({file}); {of.source} has {of.text}", "read"
-    )
+    wanted = _beyond(value, of)
+    if wanted:
+        raise LimitsError(f"the limit {name} must be {wanted}: '{text}' is not")
+    source = f"house rule ({file}); {of.source} has {of.text}"
+    return Limit(name, value, dimension, shown, of.says, source, "read", of.least, of.most)
 
 
-Row = tuple[str, float | str, str, str, str, str, str]
+def _beyond(value: float | str, of: Limit) -> str:
+    """What a figure must be, where it is beyond the bounds of its limit; else nothing."""
+    if isinstance(value, str):
+        return ""
+    least, most = of.least, of.most
+    if of.dimension == "temperature":
+        least, most = COLDEST if least is None else least, HOTTEST if most is None else most
+    low = value < least if least is not None else value <= 0
+    if not low and (most is None or value <= most):
+        return ""
+    above = f"above {_shown(0.0, of)}" if least is None else f"{_shown(least, of)} or more"
+    return above if most is None else f"{above}, and at most {_shown(most, of)}"
+
+
+def _shown(value: float, of: Limit) -> str:
+    return f"{value:g}" if of.dimension == "count" else quantity.show(value, of.dimension)
+
+
+Row = tuple[str, float | str, str, str, str, str, str, float | None, float | None]
 
 
 def _read(text: str, path: str) -> tuple[Row, ...]:
@@ -91,14 +120,13 @@ def _read(text: str, path: str) -> tuple[Row, ...]:
 
 
 def _row(name: str, table: object, path: str) -> Row:
-    wanted = {"value", "says", "source", "basis"}
     if (
         not isinstance(table, dict)
-        or set(table) != wanted
+        or set(table) - BOUNDS != KEYS
         or not all(isinstance(part, str) for part in table.values())
     ):
         raise LimitsError(
-            f"{path}: [{name}] must have the texts {', '.join(sorted(wanted))} and nothing else"
+            f"{path}: [{name}] must have the texts {', '.join(sorted(KEYS))}, may have least and most, and nothing else"
         )
     if table["basis"] not in BASES:
         raise LimitsError(
@@ -106,9 +134,20 @@ def _row(name: str, table: object, path: str) -> Row:
         )
     try:
         value, dimension, shown = _value(table["value"])
+        least, most = (_bound(table.get(key), dimension) for key in ("least", "most"))
     except quantity.QuantityError as error:
         raise LimitsError(f"{path}: [{name}] {error.message}") from None
-    return name, value, dimension, shown, table["says"], table["source"], table["basis"]
+    return name, value, dimension, shown, table["says"], table["source"], table["basis"], least, most
+
+
+def _bound(text: str | None, dimension: str) -> float | None:
+    """Raises QuantityError for one of another kind than the limit."""
+    if text is None:
+        return None
+    value, own, _ = _value(text)
+    if own != dimension or isinstance(value, str):
+        raise quantity.QuantityError(f"'{text}' bounds no {dimension}")
+    return value
 
 
 def _value(text: str) -> tuple[float | str, str, str]:

@@ -11,7 +11,7 @@ from loomwright.manual.markdown import code, page, table
 
 INTRODUCTION = """\
 The figures that rules call `limit.NAME`. A spec picks a file with `limits NAME` in its `fitout`; a workshop sets figures of its own
-in `loomwright.toml`. `general` holds the tightest figure of the codes for a road vehicle; `habitation` is for vehicles that people
+in `loomwright.toml`; one that could not be, such as an efficiency above 100 % or a distance below 0, is an error. `general` holds the tightest figure of the codes for a road vehicle; `habitation` is for vehicles that people
 sleep in and is nowhere looser; `boats` gives the figures of boat law, for comparison and for small craft. "(from memory)" marks a
 figure that is quoted and was not read. A figure that no code gives says "common practice, no source"."""
 
