@@ -57,6 +57,52 @@ def test_the_chart_is_a_drawing(orchard: tuple[DayCourse, ...]) -> None:
     assert ElementTree.fromstring(FORMS["svg"]("spec", orchard)).tag.endswith("svg")
 
 
+@pytest.fixture(scope="module")
+def planned(specs: Path) -> str:
+    return (specs / "orchard-bees" / "planned.fitout").read_text(encoding="utf-8")
+
+
+def _told(text: str, folder: Path, form: str = "text") -> str:
+    spec = folder / "x.fitout"
+    spec.write_text(text, encoding="utf-8")
+    return FORMS[form]("spec", courses_of(facts_of(str(spec)), 1))
+
+
+def test_every_day_has_its_own_panel_of_the_drawing(planned: str, tmp_path: Path) -> None:
+    drawn = _told(planned + "day rest { night 24 h }\n", tmp_path, "svg")
+    root = ElementTree.fromstring(drawn)
+    panels = [each for each in root if each.tag.endswith("svg")]
+    names = [title.text for panel in panels for title in panel if title.tag.endswith("title")]
+    assert names == ["State of charge, harvest", "State of charge, rest"]
+    tops = [(float(each.attrib["y"]), float(each.attrib["height"])) for each in panels]
+    assert tops[0][0] + tops[0][1] < tops[1][0]
+    assert sum(tops[1]) <= float(root.attrib["viewBox"].split()[3]) + 0.1
+    whole = [each.get("id") for each in root.iter() if each.get("id")]
+    assert len(whole) == len(set(whole))
+
+
+def test_without_a_site_it_says_that_the_sun_is_full_all_the_while(planned: str, tmp_path: Path) -> None:
+    assert "usual day of the month at the site" in _told(planned, tmp_path)
+    bare = planned[: planned.index("site {")] + planned[planned.index("}", planned.index("site {")) + 1 :]
+    told = _told(bare, tmp_path)
+    assert "No site is written: full sun" in told
+    assert "usual day" not in told
+    assert json.loads(_told(bare, tmp_path, "json"))["days"][0]["sun"] == "modes"
+
+
+def test_a_day_written_short_is_said_to_be(planned: str, tmp_path: Path) -> None:
+    short = planned.replace("night   14 h", "night   0 h")
+    assert short != planned
+    assert "harvest is written with 10 h only" in _told(short, tmp_path)
+    assert "say what the other 14 h are" in _told(short, tmp_path)
+    assert json.loads(_told(short, tmp_path, "json"))["days"][0]["hours"] == 10
+    assert "is written with" not in _told(planned, tmp_path)
+
+
+def test_it_says_at_which_voltage_watt_hours_are_reckoned(planned: str, tmp_path: Path) -> None:
+    assert "Wh are Ah at the nominal 12 V." in _told(planned, tmp_path)
+
+
 WARM = """fitout "Warm" { stage planned; system 12 V }
 place box { ambient 50 degC; usually 15 degC to 35 degC }
 battery house in box { serves house; chemistry lifepo4; capacity 100 Ah; reserve 20 % }

@@ -7,7 +7,17 @@ from collections.abc import Iterator
 from loomwright.facts.registry import Missing
 from loomwright.model import things as t
 from loomwright.sheets.document import Block, Column, Facts, Figure, Heading, Note, Row, Sheet, Table
-from loomwright.sheets.energy_course import LONGEST, NoCourse, chart, course_of, told_of, warmed_of
+from loomwright.sheets.energy_course import (
+    LONGEST,
+    SUN,
+    NoCourse,
+    chart,
+    course_of,
+    shortness,
+    sun_of,
+    told_of,
+    warmed_of,
+)
 from loomwright.sheets.job import Job
 from loomwright.sheets.terms import amps, figure
 from loomwright.sheets.words import known, listed
@@ -31,10 +41,11 @@ def sheet(job: Job) -> Sheet | None:
     for day in installation.days:
         blocks += _day(day, job)
         blocks += _course(day, job)
+    suns = " ".join(dict.fromkeys(SUN[sun_of(day, job.ledger)] for day in installation.days))
     blocks.append(
         Note(
-            "Loads at their duty, chargers within what the battery takes at its state, the sun as a usual day of the month gives it at"
-            " the site. Losses in cables are left out, and some days bring less. Measured results decide."
+            f"Loads at their duty, chargers within what the battery takes at its state. {suns} Losses in cables are left out."
+            " Measured results decide."
         )
     )
     return Sheet("energy", "Energy", "customer, estimator", tuple(blocks))
@@ -45,6 +56,9 @@ def _day(day: t.Day, job: Job) -> Iterator[Block]:
     names = ("use", "gains", "store", "refill", "sun-time")
     use, gains, store, refill, sun = (known(ledger, day, name) for name in names)
     yield Heading(f"A day of {day.name}")
+    short = shortness(day.name, sum(time.quantity.si for _, time in day.hours) / HOUR)
+    if short:
+        yield Note(short)
     yield Facts(
         (
             ("The house uses", _ah(use)),

@@ -8,17 +8,29 @@ import json
 
 from loomwright.analysis import energy
 from loomwright.analysis.ambient import HOTTEST
+from loomwright.facts.electrics.sources import irradiance
 from loomwright.facts.energy import bank_of, sources_of, spells_of
 from loomwright.facts.load import duty_by_hour, duty_points
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.facts.sky import plan_of
 from loomwright.model import things as t
+from loomwright.quantity import written
 from loomwright.record import Record
 from loomwright.sheets.drawings import Drawing
 from loomwright.sheets.drawings.energy import Spell, energy_chart
+from loomwright.sheets.drawings.svg import stacked
 
 LONGEST = 30
 """Days after which the search for a dry or a full battery is given up."""
+
+
+SUN = {
+    "site": "The sun is that of a usual day of the month at the site; some days bring less.",
+    "modes": "No site is written: full sun, or what the mode says, for the whole of each mode with sun. A real day brings less: write a site.",
+    "none": "No mode of the day has sun.",
+}
+"""Where the sun of a day comes from, as JSON has it and in words."""
+WHOLE = 24.0
 
 
 class NoCourse(Exception):
@@ -41,7 +53,7 @@ class Warmed(Record):
 class DayCourse(Record):
     """One day of the spec lived so many times over. Times in hours from its start; None where it is not reached in `LONGEST` days.
 
-    `begins` is the solar hour of the start; `without_sun` and `with_nothing` say how long the batteries last from full to their
+    `begins` is the solar hour of the start, `sun` a key of `SUN`; `without_sun` and `with_nothing` say how long the batteries last from full to their
     reserve, `refills` how long they take from it to full in the same days. `watts` by name are Wh at the system's nominal voltage.
     """
 
@@ -49,6 +61,7 @@ class DayCourse(Record):
     days: int
     begins: float
     volts: float
+    sun: str
     bank: energy.Bank
     spells: tuple[energy.Spell, ...]
     warmed: tuple[Warmed, ...]
@@ -56,6 +69,29 @@ class DayCourse(Record):
     without_sun: float | None
     with_nothing: float | None
     refills: float | None
+
+    @property
+    def length(self) -> float:
+        """Hours of one such day."""
+        return sum(spell.hours for spell in self.spells)
+
+
+def sun_of(day: t.Day, ledger: Ledger) -> str:
+    """A key of `SUN`."""
+    if not any(irradiance(mode) for mode, hours in day.hours if hours.quantity.si):
+        return "none"
+    return "site" if ledger.installation.site else "modes"
+
+
+def shortness(name: str, hours: float) -> str:
+    """In a sentence that a day is written shorter than a day is; empty where it is not."""
+    if hours > WHOLE - 1e-6:
+        return ""
+    left = written(WHOLE - hours, "h", 3)
+    return (
+        f"{name} is written with {written(hours, 'h', 3)} only, and is lived again from its end as if it were a whole day: "
+        f"say what the other {left} are."
+    )
 
 
 def course_of(day: t.Day, ledger: Ledger, days: int) -> DayCourse:
@@ -76,6 +112,7 @@ def course_of(day: t.Day, ledger: Ledger, days: int) -> DayCourse:
         days,
         plan.begins % 24,
         ledger.installation.fitout.system.quantity.si,
+        sun_of(day, ledger),
         bank,
         spells,
         warmed_of(day, ledger),
@@ -127,17 +164,19 @@ def text(title: str, courses: tuple[DayCourse, ...]) -> str:
     lines = [title]
     for one in courses:
         lines += ["", *_told(one)]
+    lines += ["", *dict.fromkeys(SUN[one.sun] for one in courses)]
     lines += [
-        "",
-        "Losses in cables are left out, and the sky is a usual day's of the month: some days bring less. Measured results decide.",
+        f"Wh are Ah at the nominal {written(volts, 'V', 3)}." for volts in {one.volts for one in courses}
     ]
+    lines.append("Losses in cables are left out. Measured results decide.")
     return "\n".join(lines) + "\n"
 
 
 def _told(one: DayCourse) -> list[str]:
-    course, length = one.course, sum(spell.hours for spell in one.spells)
+    course, length = one.course, one.length
     lines = [
         f"Day {one.day}, {one.days} times over from full batteries, beginning at {_clock(one.begins)} by the sun",
+        *filter(None, [shortness(one.day, length)]),
         "",
         f"    lowest state         {course.lowest:.0%} after {course.lowest_at:.1f} h; {one.bank.reserve:.0%} is to be left".replace(
             "%", " %"
@@ -193,12 +232,16 @@ def _refilled(hours: float | None) -> str:
 
 
 def as_json(title: str, courses: tuple[DayCourse, ...]) -> str:
-    """Version 1: charges in Ah, energies in Wh at the nominal voltage, states from 0 to 1, times in hours."""
+    """Version 1: charges in Ah, energies in Wh at the nominal voltage, states from 0 to 1, times in hours; `hours` is how long the
+    day is, `sun` a key of `SUN`."""
     days = [
         {
             "day": one.day,
             "days": one.days,
             "begins": round(one.begins, 4),
+            "hours": round(one.length, 4),
+            "sun": one.sun,
+            "nominal_volts": one.volts,
             "capacity_ah": round(one.bank.capacity_ah, 4),
             "reserve": round(one.bank.reserve, 6),
             "lowest": {"state": round(one.course.lowest, 6), "hour": round(one.course.lowest_at, 4)},
@@ -274,8 +317,8 @@ def chart(one: DayCourse) -> Drawing:
 
 
 def svg(_title: str, courses: tuple[DayCourse, ...]) -> str:
-    """The chart of the first day that the spec writes."""
-    made = chart(courses[0]).svg
+    """The chart of each day that the spec writes, one under the other."""
+    made = stacked([chart(one) for one in courses])
     return made if made.endswith("\n") else made + "\n"
 
 

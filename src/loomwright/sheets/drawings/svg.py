@@ -163,3 +163,24 @@ def drawing(
         f'<g fill="none" stroke="{INK}" stroke-width="0.8" stroke-linejoin="round">{body}</g></svg>'
     )
     return Drawing(name, title, description, svg, width, height, landscape)
+
+
+def stacked(drawings: Sequence[Drawing], gap: float = 18.0) -> str:
+    """Drawings one under the other in one picture, each with its title over it; one alone is left as it is."""
+    if len(drawings) == 1:
+        return drawings[0].svg
+    body, top = "", 0.0
+    for each in drawings:
+        body += text(2, top + SIZE + 3, each.title, bold=True)
+        size = f'width="{number(each.width)}" height="{number(each.height)}"'
+        inner = re.sub(
+            r' width="[^"]*" height="[^"]*"', f' y="{number(top + gap)}" {size}', each.svg, count=1
+        )
+        body += inner
+        top += gap + each.height
+    wide = max(each.width for each in drawings)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(wide)} {number(top)}"'
+        f' width="{number(wide * LARGEST)}" height="{number(top * LARGEST)}" font-family="{FACES}"'
+        f' font-size="{number(SIZE)}" fill="{INK}"><rect width="{number(wide)}" height="{number(top)}" fill="{PAPER}"/>{body}</svg>'
+    )
