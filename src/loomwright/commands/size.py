@@ -22,7 +22,8 @@ from loomwright.commands.common import EXIT_FINDINGS, EXIT_UNREADABLE, examples,
 @click.option("--write", is_flag=True, help="Put the sizes into the spec; nothing else of it changes.")
 @click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
 def size(spec: str, everything: bool, write: bool, form: str) -> None:
-    """The least-cost cable sizes and fuse ratings that hold every rule in every mode."""
+    """The least-cost cable sizes and fuse ratings that hold every rule in every mode. A dangerous or major finding that no size
+    mends is told, and ends with 1."""
     from loomwright.report.console import put
     from loomwright.report.files import Unreadable, read_spec
     from loomwright.sizing import size as sizing
@@ -36,6 +37,8 @@ def size(spec: str, everything: bool, write: bool, form: str) -> None:
         put(telling.FORMS[form](sized))
         if write:
             writing.put_in(spec, text, sized.text)
+        if any(one.severity in ("dangerous", "major") for one in sized.standing):
+            sys.exit(EXIT_FINDINGS)
     except sizing.NotSized as cannot:
         if cannot.report is not None:
             print_report(cannot.report, "text")

@@ -61,13 +61,18 @@ def carries(run: t.Run, ledger: Ledger) -> Callable[[ConductorSize], float]:
 
 def _carrying(rule: str, run: t.Run, amps: float, words: str, ledger: Ledger) -> Need:
     able = carries(run, ledger)
-    return Need(
-        rule,
-        run.name,
-        words,
-        lambda size: able(size) >= amps * (1 - CLOSE),
-        lambda size: f"{size.label} carries {show(able(size), 'current')} of {show(amps, 'current')} there",
-    )
+    celsius, hottest = ledger.get(run, "class"), ledger.get(run, "hottest")
+
+    def best(size: ConductorSize) -> str:
+        if hottest < celsius:
+            return f"{size.label} carries {show(able(size), 'current')} of {show(amps, 'current')} there"
+        return (
+            f"its insulation is of {show(celsius, 'temperature')} and its hottest place has {show(hottest, 'temperature')}, so no size "
+            f"carries anything: take insulation of {show(hottest + ledger.limit('insulation-margin'), 'temperature')} or more, or a "
+            "cooler way"
+        )
+
+    return Need(rule, run.name, words, lambda size: able(size) >= amps * (1 - CLOSE), best)
 
 
 def _area(rule: str, run: t.Run, least_m2: float, words: str) -> Need:
