@@ -92,6 +92,40 @@ def test_where_no_choice_holds_it_exits_with_1_and_says_which_limit(tmp_path: Pa
     assert "auto" in spec.read_text()
 
 
+HOT = SPEC.replace("ambient 30 degC", "ambient 120 degC")
+
+
+def test_insulation_that_its_place_is_too_hot_for_is_named_with_what_would_do(tmp_path: Path) -> None:
+    spec = tmp_path / "x.fitout"
+    spec.write_text(HOT.replace("auto black", "auto black 105 degC"))
+    result = CliRunner().invoke(commands, ["size", str(spec)])
+    assert result.exit_code == 1
+    # by hand: 120 °C and the 10 K of the limit insulation-margin
+    assert "its insulation is of 105 °C and its hottest place has 120 °C" in result.output
+    assert "take insulation of 130 °C or more" in result.output
+
+
+STANDING = """fitout "Bench" { stage planned; system 12 V }
+practice { sleeve split-tube; clips 0.25 m; ends crimped sealed tight }
+place shed { ambient 30 degC }
+battery b in shed { serves house; chemistry lifepo4; capacity 100 Ah; internal 2 mohm; stud M8 }
+load lamp in shed { draws 9 A; stud M5 }
+feed f from b.pos to lamp.pos { cable 16 mm2 red 105 degC; along shed 1 m; fuse blade auto at 0.1 m; ends lug auto M8 }
+earth e from lamp.neg to b.neg { cable 16 mm2 black; along shed 1 m; end lamp.neg lug auto M5; end b.neg lug auto M8 }
+mode on { engine off; on lamp }
+"""
+
+
+@pytest.mark.parametrize("words", [(), ("--write",)])
+def test_a_major_finding_that_no_size_mends_ends_with_1(words: tuple[str, ...], tmp_path: Path) -> None:
+    spec = tmp_path / "x.fitout"
+    spec.write_text(STANDING)  # ISO 8820-3: a blade fuse breaks 1000 A, and this battery sends more
+    result = CliRunner().invoke(commands, ["size", *words, str(spec)])
+    assert "No size mends" in result.output
+    assert result.exit_code == 1
+    assert ("blade auto" in spec.read_text()) == (not words)
+
+
 def test_a_file_that_changed_meanwhile_is_left_alone(tmp_path: Path) -> None:
     spec = tmp_path / "x.fitout"
     spec.write_text("new\n")
