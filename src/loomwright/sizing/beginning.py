@@ -74,8 +74,8 @@ def answers(
     for what, value, most in (("the charger", charger, 200.0), ("the way to the box", metres, 30.0)):
         if not 0 < value <= most:
             raise BadAnswer(f"{what}: {value:g} is out of reason; more than 0 and at most {most:g}")
-    if not 0 <= solar <= 2000:
-        raise BadAnswer(f"the panels: {solar:g} W is out of reason; 0 (none) to 2000")
+    if not 0 <= solar <= 1000:
+        raise BadAnswer(f"the panels: {solar:g} W is out of reason; 0 (none) to 1000, which is two rows")
     read_loads = tuple(load(text) for text in loads)
     if not 0 < len(read_loads) <= MOST_LOADS:
         raise BadAnswer(f"one load at least and {MOST_LOADS} at most; add more to the spec itself")

@@ -9,6 +9,9 @@ from collections.abc import Mapping
 from loomwright.sizing.beginning import ALTERNATOR, EFFICIENCY, HELD, OUTPUT, Answers, Load, fitting
 from loomwright.sizing.size import NoChoice, Sized, size
 
+PANEL = 500.0
+"""The most watts of a panel, or of panels side by side as one: more than two rows want a fuse each, and are for a designer."""
+
 SHORT = "breaking-capacity-short"
 STRONGER = ("strip", "class-t")
 """Kinds of fuse that break more than a blade, the cheaper first."""
@@ -82,7 +85,7 @@ def draft(said: Answers, kinds: Mapping[int, str] | None = None) -> str:
             discharge=f"{said.capacity * 0.8:.0f}", charge=f"{said.charge_limit:g}",
             cold="" if lead else "    charges-from 0 degC           # it stops its own charge below\n",
         ),
-        PANELS.format(watts=f"{said.solar:g}", short=f"{said.solar / WATTS:.1f}") if said.solar else "",
+        _panels(said) if said.solar else "",
         DISTRIBUTION.format(count=max(4, len(said.loads)), ways=ways),
         "".join(_load(one) for one in said.loads),
         RUNS.format(far=f"{from_metres:g}", home=home).replace("box 0.4 m, box 0.2 m", "box 0.6 m").replace("box 0.2 m, box 0.3 m", "box 0.5 m").replace("box 0.2 m, box 0.1 m", "box 0.3 m"),
@@ -95,6 +98,14 @@ def draft(said: Answers, kinds: Mapping[int, str] | None = None) -> str:
 
 def _round(amps: float) -> str:
     return f"{-(-amps // 5) * 5:g}"
+
+
+def _panels(said: Answers) -> str:
+    """As many alike, side by side, as it takes with none of more than `PANEL` watts."""
+    count = math.ceil(said.solar / PANEL)
+    watts = said.solar / count
+    together = f"\n    count       {count} parallel" if count > 1 else ""
+    return PANELS.format(watts=f"{watts:.4g}", short=f"{watts / WATTS:.1f}", together=together)
 
 
 def _solar_input(said: Answers) -> str:
@@ -209,7 +220,7 @@ solar panels in roof {{             # figures of the label of one panel, or of a
     open        22 V
     short       {short} A
     at-peak     18.5 V
-    coefficient -0.3 %/K
+    coefficient -0.3 %/K{together}
 }}
 
 """
@@ -220,7 +231,7 @@ isolator house-iso in box {{ rated 200 A; stud M8 }}
 hub ways in box {{
     rated      100 A
     stud       M6
-    negatives  {count} x M4
+    negatives  {count} x M6
 {ways}
 }}
 
@@ -317,6 +328,7 @@ CIRCUIT = """circuit {name}-feed from ways.{number} to {name} {{
     cable  twin auto 105 degC
     along  {along}
     ends   blade-terminal crimped sealed tight{way}
+    end    ways.neg lug auto M6
     label  "{label}"
 }}
 
