@@ -77,6 +77,27 @@ def test_a_run_to_an_unwired_switch_or_a_lonely_splice_dangles(ledger_of: Make) 
     assert ledger.get(run(ledger, "two"), "dangles-at") is None
 
 
+def test_a_run_to_a_busbar_dangles_where_nothing_else_is_on_the_bar_and_no_structure_is_bonded_to_it(
+    ledger_of: Make,
+) -> None:
+    more = """
+    busbar bar in box { studs 4 x M8; rated 100 A }
+    feed one from house.pos to bar { cable 16 mm2 red; along box 1 m; fuse strip 60 A at 0.1 m }
+    busbar earths in box { studs 4 x M8; rated 100 A }
+    earth two from earths to house.neg { cable 16 mm2 black; along box 1 m }
+    """
+    ledger = system(ledger_of, more)
+    assert ledger.get(run(ledger, "one"), "dangles-at").device.name == "bar"
+    assert ledger.get(run(ledger, "two", "earth"), "dangles-at").device.name == "earths"
+    on = """
+    feed on from bar to lamp.pos { cable 2 mm2; along box 1 m }
+    structure frame { metal steel; bonded earths }
+    """
+    ledger = system(ledger_of, more + on)
+    assert ledger.get(run(ledger, "one"), "dangles-at") is None
+    assert ledger.get(run(ledger, "two", "earth"), "dangles-at") is None
+
+
 def test_a_job_to_be_done_needs_its_parts_settled_and_an_inspection_does_not(ledger_of: Make) -> None:
     more = 'isolator iso in box { stud M8 }\nisolator known in box { order "ISO-1" }\nfeed dark from house.pos to iso.in { cable unknown; along box 1 m }'
     for stage, told, open_ in (("planned", "the rated current of iso", True), ("as-found", None, False)):

@@ -150,7 +150,7 @@ THROUGH: dict[str, dict[str, tuple[str, ...]]] = {
     "run",
     "dangles-at",
     "thing point",
-    "The splice, switch or relay that it is brought to and that nothing leads on from; none where it arrives.",
+    "The splice, busbar, switch or relay that it is brought to and that nothing leads on from; none where it arrives.",
 )
 def dangles_at(run: t.Run, ledger: Ledger) -> t.Point | None:
     return next(
@@ -162,8 +162,10 @@ def _leads_nowhere(point: t.Point, ledger: Ledger) -> bool:
     if not isinstance(point, t.Terminal):
         return False
     device, landing = point.device, ledger.installation.landing_on
-    if isinstance(device, t.Splice):
-        return sum(len(landing.get(each, ())) for each in ledger.installation.terminals_of[device]) < 2
+    if isinstance(device, (t.Splice, t.Busbar)):
+        joined = ledger.installation.terminals_of[device]
+        bonds = sum(structure.bonded in joined for structure in ledger.installation.structures)
+        return bonds + sum(len(landing.get(each, ())) for each in joined) < 2
     beyond = THROUGH.get(device.kind, {}).get(point.label, ())
     others = [ledger.installation.terminals.get(f"{device.name}.{label}") for label in beyond]
     return bool(beyond) and not any(landing.get(other) for other in others if other)
