@@ -60,6 +60,15 @@ def test_an_unknown_length_after_its_takes_no_article_and_an_unknown_size_is_lef
     assert told.do == "Fit a fuse within 178 mm of crank.pos."
 
 
+def test_what_can_t_be_told_yet_gives_no_reason_and_no_advice_that_names_what_is_not_known() -> None:
+    found = findings("feed main from crank.pos to pump.pos { cable unknown; fuse strip 60 A at 0.1 m }")
+    waiting = [finding for finding in found if finding.missing]
+    assert len(waiting) > 5
+    assert not [text for one in waiting for text in (one.why, one.do) if "unknown" in text]
+    assert "" in {one.do for one in waiting}
+    assert any(one.do for one in waiting), "advice without a figure stands as it did"
+
+
 def test_what_a_return_is_too_small_for_is_said_as_far_as_it_is_known() -> None:
     run = "feed main from crank.pos to pump.pos { cable 25 mm2; fuse strip 100 A at 0.1 m }"
     told = one(findings(run), "undersized-earth")

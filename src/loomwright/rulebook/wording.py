@@ -6,7 +6,7 @@ import datetime
 import re
 from collections.abc import Callable
 from functools import partial
-from typing import Any
+from typing import Any, Protocol
 
 from loomwright.facts.types import name_of
 from loomwright.model.things import End, Fuse, Stretch
@@ -17,7 +17,11 @@ from loomwright.rulebook.finding import Rested
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node, Template
 
-Sentence = Callable[[Environment], str]
+
+class Sentence(Protocol):
+    """A template made ready. Where it is to be `settled` it says nothing rather than name what is not known."""
+
+    def __call__(self, env: Environment, settled: bool = False) -> str: ...
 
 
 def called(thing: Any) -> str:
@@ -105,7 +109,7 @@ def _parts(template: Template) -> list[Part]:
     return [part if isinstance(part, str) else _told(part) for part in template]
 
 
-def _joined(parts: list[Part], advice: bool, env: Environment) -> str:
+def _joined(parts: list[Part], advice: bool, env: Environment, settled: bool = False) -> str:
     said, left_out = "", False
     for part in parts:
         if isinstance(part, str):
@@ -116,6 +120,8 @@ def _joined(parts: list[Part], advice: bool, env: Environment) -> str:
             said += "" if left_out and text.startswith(" (") else text
         elif advice and (left_out or SIZE.search(said)):
             said, left_out = SIZE.sub("", said.removesuffix(" to ") if left_out else said), True
+        elif settled:
+            return ""
         else:
             said += _not_known(text, said)
     return said
