@@ -45,7 +45,7 @@ def lines_changed(before: str, after: str) -> list[str]:
     [
         (rule("fuse u of feed f", "u.kind is strip", "u.rating < 50 A", "fix set u.rating to 0.5 * f.carries"),
          ["fuse   strip 40 A at 0.15 m"], True),
-        (rule("feed f", "f.fuse exists", "f.area > 20 mm2", 'fix set f.size to "25 mm2"'), ["cable  25 mm2 red"], True),
+        (rule("feed f", "f.fuse exists", "f.area > 20 mm2", 'fix set f.size to "25 mm2"'), ["cable  25 mm2 red", "end    crank.pos lug 25 mm² M10 crimped bare loose", "end    house.pos lug 25 mm² M8 crimped sealed tight"], True),
         (rule("end e of feed f", "e.held is loose", "e.held is tight", 'fix set e.held to "tight"'),
          ["end    crank.pos lug 16 mm2 M10 crimped bare tight"], False),
         (rule("end e of feed f", 'e.lug-stud = "M10"', 'e.lug-stud = "M8"', 'fix set e.lug-stud to "M8"'),
@@ -98,7 +98,7 @@ def test_a_statement_without_braces_gets_them(judged: Judged, spec: str) -> None
 def test_a_fix_that_cannot_be_reckoned_is_no_edit_at_all(judged: Judged) -> None:
     rules = rule("feed f", "not f.maker", "f.maker", 'fix add f "clips 0.3 m"', "fix set f.size to f.size")
     assert {one.things[0]: len(one.edits) for one in judged(rules)} == {
-        "main": 2,
+        "main": 4,  # with a lug at each end
         "bare": 2,
         "hidden": 0,
         "light": 2,

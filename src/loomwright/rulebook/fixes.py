@@ -1,7 +1,8 @@
 """Fixes as text edits: the value or clause of the spec that mends a finding.
 
 A rule says what to write (`fix set f.fuse.rating to 20 A`, `fix add f "clips 0.3 m"`); where it goes is worked out here from the
-places that the things keep. A fix that can't be reckoned, or whose place can't be found, is no edit at all.
+places that the things keep. A fix that can't be reckoned, or whose place can't be found, is no edit at all. A new size of
+cable brings the lugs that go with it.
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ import re
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from loomwright.facts.end import barrel_of
+from loomwright.facts.registry import Ledger
 from loomwright.facts.types import is_thing
 from loomwright.model.things import Cable, End, Fuse, Joint, Lug, Run, Splice, Stretch, Thing
 from loomwright.record import replace
@@ -18,9 +21,11 @@ from loomwright.rulebook.finding import Edit
 from loomwright.rulebook.tree import Fix
 from loomwright.rulebook.wording import printed
 from loomwright.source import Span
+from loomwright.stock import lugs
+from loomwright.stock.conductors import bare, conductor, labelled
 from loomwright.syntax.tree import Measure, Size
 
-Maker = Callable[[Environment], "Edit | None"]
+Maker = Callable[[Environment], tuple[Edit, ...]]
 
 # Facts that are called otherwise than the field of the model that holds them.
 FIELDS: dict[type, dict[str, str]] = {
@@ -39,16 +44,19 @@ OF_ALL_ENDS = frozenset(("made", "cover", "held"))
 
 
 def maker(fix: Fix) -> Maker:
-    """The fix as a function of the environment; it gives None where a value is unknown or a place not found."""
+    """The fix as a function of the environment; it gives nothing where a value is unknown or a place not found."""
     target = fix.target.parts[0] if fix.action == "set" else fix.target
     owner, text = compiled(target), _text(fix)
     keyword = str(fix.target.parts[1]) if fix.action == "set" else ""
 
-    def make(env: Environment) -> Edit | None:
+    def make(env: Environment) -> tuple[Edit, ...]:
         thing, new = owner(env), text(env)
         if new is None or not is_thing(thing):
-            return None
-        return _set(thing, keyword, new) if fix.action == "set" else _add(thing, new)
+            return ()
+        if isinstance(thing, Run) and isinstance(thing.cable, Cable) and keyword in ("cable", "size"):
+            return _resized(thing.cable, new, env[0])
+        edit = _set(thing, keyword, new) if fix.action == "set" else _add(thing, new)
+        return (edit,) if edit else ()
 
     return make
 
@@ -102,9 +110,7 @@ def _set(owner: Any, name: str, new: str) -> Edit | None:
     owner = owner.end if isinstance(owner, Lug) else owner
     field = FIELDS.get(type(owner), {}).get(name, name).replace("-", "_")
     value = getattr(owner, field, None)
-    offered = isinstance(owner, Fuse) or isinstance(value, Cable) or field in OFFERED
-    if isinstance(value, Cable):
-        return Edit(value.size.span, new, offered)
+    offered = isinstance(owner, Fuse) or field in OFFERED
     if isinstance(value, (Measure, Size)):
         return Edit(value.span, new, offered)
     if isinstance(owner, End):
@@ -115,6 +121,38 @@ def _set(owner: Any, name: str, new: str) -> Edit | None:
         return _add(owner, f"{name} {new}")
     found = _word(owner.span, value) if isinstance(value, str) else None
     return Edit(found, new, offered) if found else None
+
+
+def _resized(cable: Cable, new: str, ledger: Ledger) -> tuple[Edit, ...]:
+    """Another size, with the lugs of all runs that take theirs from the same place: those that named the old one, and those
+    that the new one does not fit."""
+    size = labelled(new)
+    if size is None:
+        return ()
+    place, installation = cable.size.span, ledger.installation
+    runs = [run for run in installation.runs if isinstance(run.cable, Cable) and run.cable.size.span == place]
+    edits = [Edit(place, new, True)]
+    for end in (end for run in runs for end in installation.ends_of[run]):
+        barrel = [each.run for each in barrel_of(end, ledger)]
+        if any(run not in runs and ledger.entry(run, "area").missing for run in barrel):
+            continue
+        copper = sum(size.area_mm2 if run in runs else ledger.get(run, "area") * 1e6 for run in barrel)
+        lug = end.lug_size
+        if not isinstance(lug, Size):
+            continue
+        named = bare(lug.text) == bare(cable.size.text)
+        mark = lugs.to_fit(size, copper)
+        if mark and (named or not lugs.takes(conductor(lug.kind, lug.number), copper)):
+            edits += _marked(end, lug, mark.label)
+    return tuple({edit.span.order(): edit for edit in edits}.values())
+
+
+def _marked(end: End, lug: Size, label: str) -> list[Edit]:
+    """The end's lug marked anew: where it is written if that is in the run's own block, else in a clause of the run's own."""
+    if _is_inside(lug.span, end.run):
+        return [Edit(lug.span, label, True)]
+    edit = _set_word_of_end(end, "lug", None, f"lug {label} {end.lug_thread}")
+    return [edit] if edit else []
 
 
 def _set_word_of_end(end: End, field: str, old: Any, new: str) -> Edit | None:

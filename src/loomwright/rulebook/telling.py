@@ -112,9 +112,8 @@ def _severity(of: Telling, env: Environment) -> str:
 
 def _edits(of: Telling, env: Environment) -> tuple[Edit, ...]:
     """What all `fix` clauses write together; nothing where one of them can't be reckoned."""
-    edits = [make(env) for make in of.fixes]
-    known = [edit for edit in edits if edit is not None]
-    return together(known) if len(known) == len(edits) else ()
+    written = [make(env) for make in of.fixes]
+    return together(edit for edits in written for edit in edits) if all(written) else ()
 
 
 def _excess(need: Node) -> Closure:

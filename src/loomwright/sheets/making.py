@@ -150,9 +150,7 @@ def _left_open(end: t.End, copper_mm2: float | None, ledger: Ledger) -> _Fitting
     if stud is None:
         return _butt(copper_mm2)
     label = known(ledger, end, "lug-to-fit")
-    mark = next(
-        (size for kind in conductors.KINDS for size in conductors.sizes(kind) if size.label == label), None
-    )
+    mark = conductors.labelled(label) if label else None
     if mark is None:
         return _Fitting("not known", None, "", covered=False)
     threads = lugs.studs_made(mark)

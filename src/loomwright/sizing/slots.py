@@ -9,7 +9,7 @@ from loomwright.model.things import Fuse, Installation, Run, Unknown
 from loomwright.record import Record, replace
 from loomwright.source import Source, Span
 from loomwright.stock import conductors, lugs
-from loomwright.stock.conductors import ConductorSize
+from loomwright.stock.conductors import bare, labelled
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Clause, Measure, Number, Size, Statement, Word
 
@@ -139,29 +139,19 @@ def _lugs(slot: Slot, statements: tuple[Statement, ...]) -> Iterator[Size | Word
 
 
 def _fits(lug: Size, slot: Slot) -> bool:
-    size = _size(slot.written or "")
+    size = labelled(slot.written or "")
     return size is not None and lugs.takes(conductors.conductor(lug.kind, lug.number), size.area_mm2)
-
-
-def _size(label: str) -> ConductorSize | None:
-    """The conductor of a label; None for what the trade does not keep."""
-    every = (size for kind in conductors.KINDS for size in conductors.sizes(kind))
-    return next((size for size in every if _bare(size.label) == _bare(label)), None)
 
 
 def _lug_for(label: str) -> str | None:
     """What the lug for a size is marked with."""
-    size = _size(label)
+    size = labelled(label)
     mark = lugs.to_fit(size, size.area_mm2) if size else None
     return mark.label if mark else None
 
 
 def _same(lug: Size, slot: Slot) -> bool:
-    return slot.kind == lug.kind and slot.written is not None and _bare(lug.text) == _bare(slot.written)
-
-
-def _bare(text: str) -> str:
-    return "".join(text.replace("²", "2").split())
+    return slot.kind == lug.kind and slot.written is not None and bare(lug.text) == bare(slot.written)
 
 
 def rendered(text: str, slots: Mapping[str, Slot], choice: Mapping[str, str]) -> tuple[str, Layout]:

@@ -71,6 +71,23 @@ def sizes(kind: str) -> tuple[ConductorSize, ...]:
     return tuple(sorted((conductor(kind, name) for name in names), key=lambda size: size.area_mm2))
 
 
+def labelled(label: str) -> ConductorSize | None:
+    """The size of a label like "16 mm²" or "8 B&S", its square and spaces written either way; None where there is no such."""
+    plain = bare(label)
+    for kind, unit in _UNITS.items():
+        if plain.endswith(bare(unit)):
+            try:
+                return conductor(kind, plain.removesuffix(bare(unit)))
+            except UnknownSize:
+                return None
+    return None
+
+
+def bare(label: str) -> str:
+    """A label without its spaces, the square written plainly: two that are alike so name one size."""
+    return "".join(label.replace("²", "2").split())
+
+
 def awg_area_mm2(gauge: str) -> float:
     """Area in mm² of a solid round wire of an AWG number (ASTM B258: 39 equal ratios from 0.127 mm to 11.684 mm)."""
     diameter: float = 0.127 * 92.0 ** ((36 - _gauge_step(gauge)) / 39)
