@@ -146,6 +146,7 @@ OURS = frozenset(
 EXAMPLE_DAY = datetime.date(2026, 11, 18)  # so that examples with a date stay what they are
 BOOK = load_rules()
 EXAMPLES = os.path.join(resources.folder("rules"), "examples")
+SPECS = os.path.join(os.path.dirname(__file__), "..", "..", "specs", "orchard-bees")
 
 
 def named(rule: Rule) -> str:
@@ -222,6 +223,18 @@ def judged_text(text: str, path: str) -> list[Finding]:
     )
 
 
+def worse_than(mended: Finding, before: list[Finding], after: list[Finding], least: int = 0) -> list[str]:
+    """What is found after a fix that was not there before, or milder, and is graver than what was mended by `least` classes."""
+    ranks = (*SEVERITIES, UNPROVEN)
+    known = {finding.identity: ranks.index(finding.severity) for finding in before}
+    return [
+        f"{finding.severity}: {finding.message} [{finding.rule}]"
+        for finding in after
+        if ranks.index(finding.severity) < known.get(finding.identity, len(ranks))
+        and ranks.index(finding.severity) <= ranks.index(mended.severity) - least
+    ]
+
+
 @pytest.mark.parametrize("rule", [rule for rule in BOOK if rule.fixes], ids=named)
 def test_the_fix_mends_the_finding_and_brings_none_that_is_worse(rule: Rule) -> None:
     path = os.path.join(EXAMPLES, rule.name, "fails.fitout")
@@ -231,12 +244,39 @@ def test_the_fix_mends_the_finding_and_brings_none_that_is_worse(rule: Rule) -> 
     mended = next(finding for finding in before if finding.rule == rule.name and finding.edits)
     after = judged_text(edited(text, mended), path)
     assert mended.identity not in [finding.identity for finding in after if finding.rule == rule.name]
-    ranks = (*SEVERITIES, UNPROVEN)
-    known = {finding.identity: ranks.index(finding.severity) for finding in before}
-    worse = [
-        f"{finding.severity}: {finding.message} [{finding.rule}]"
-        for finding in after
-        if ranks.index(finding.severity) < known.get(finding.identity, len(ranks))
-        and ranks.index(finding.severity) < ranks.index(mended.severity)
-    ]
-    assert worse == []
+    assert worse_than(mended, before, after, least=1) == []
+
+
+FOUND = {
+    "as found": ("as-found", ()),
+    "thin earth": (
+        "planned",
+        (("cable  6 B&S black 105 degC        #", "cable  10 mm2 black 105 degC        #"),),
+    ),
+    "lights of 60 A": (
+        "planned",
+        (("draws    3.2 A", "draws    60 A"), ("way 2      blade 10 A", "way 2      blade 40 A")),
+    ),
+    "a far load": ("planned", (("toolbox 1.8 m", "toolbox 30 m"),)),
+    "no fuse at the house battery": ("planned", (("    fuse   strip 50 A at 0.1 m from house.pos\n", ""),)),
+    "a way with no fuse": ("planned", (("way 3      blade 15 A switched", "way 3      none"),)),
+    "thin lights": ("planned", (("twin 4 mm auto 90", "twin 0.5 mm2 90"),)),
+}
+
+
+@pytest.mark.parametrize("name", FOUND)
+def test_every_fix_offered_on_a_whole_spec_mends_and_brings_nothing_as_bad(name: str) -> None:
+    spec, changes = FOUND[name]
+    path = os.path.join(SPECS, f"{spec}.fitout")
+    with open(path, encoding="utf-8") as file:
+        text = file.read()
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    before = judged_text(text, path)
+    offered = [finding for finding in before if finding.edits]
+    assert offered
+    for mended in offered:
+        after = judged_text(edited(text, mended), path)
+        assert mended.identity not in [finding.identity for finding in after], mended.message
+        assert worse_than(mended, before, after) == [], mended.message

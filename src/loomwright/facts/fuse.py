@@ -380,7 +380,12 @@ def greatest_load(fuse: t.Fuse, ledger: Ledger) -> float:
 )
 def main_feed(fuse: t.Fuse, ledger: Ledger) -> bool:
     run = fuse.run
-    if run is None or run.role == "signal" or serves(fuse, ledger) is None:
+    return run is not None and serves(fuse, ledger) is not None and is_main(run, ledger)
+
+
+def is_main(run: t.Run, ledger: Ledger) -> bool:
+    """Whether a run leaves a battery and feeds more than one load or sense wire."""
+    if run.role == "signal":
         return False
     ends = [device_at(point_at(run, side)) for side in SIDES]
     if not any(isinstance(device, t.Battery) for device in ends):

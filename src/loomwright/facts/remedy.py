@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from loomwright.facts.attribute import gather
-from loomwright.facts.fuse import near_made
+from loomwright.facts.electrics.resistances import segments
+from loomwright.facts.fuse import is_main, near_made
 from loomwright.facts.guard import live_before, serves
 from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.facts.run import adiabatic_k, size_of
@@ -21,6 +22,11 @@ BLADE_TO = 40.0
 NEAR = 0.15
 """m from its source where a fuse is suggested: what a holder and a lug leave room for (common practice, no source)."""
 
+BOLT_IN = ("strip", "class-t", "breaker")
+"""The bolt-in kinds that are suggested, in this order, where a blade fuse won't do."""
+
+PLUG_IN = ("blade", "mini")
+
 CLOSE = 1e-9
 
 
@@ -34,7 +40,7 @@ CLOSE = 1e-9
     "The largest rating made that is no more than the run carries, and clears a large fault before the cable is harmed.",
 )
 def fuse_to_fit(run: t.Run, ledger: Ledger) -> float | None:
-    found = _fuse_for(run, ledger)
+    found = next(_fuses_for(run, ledger), None)
     return found[1] if found else None
 
 
@@ -42,11 +48,23 @@ def fuse_to_fit(run: t.Run, ledger: Ledger) -> float | None:
     "run",
     "fuse-clause",
     "text",
-    "The clause of a fuse that protects the run from a source at one of its ends.",
+    "The clause of a fuse that protects the run from a source at one of its ends, and breaks a fault there; none where none made does.",
     takes=("thing point",),
+    source="IEC 60364-4-43 clause 434.5.1 (from memory), and common practice for plug-in fuses",
 )
 def fuse_clause(run: t.Run, ledger: Ledger, point: t.Point) -> str | None:
-    found = _fuse_for(run, ledger)
+    fault = ledger.get(run, "start-fault" if point is run.start else "end-fault")
+    most = ledger.get(run, "fuse-to-fit")
+    found = next(
+        (
+            (kind, amps)
+            for kind, amps in _fuses_for(run, ledger)
+            if amps <= most
+            and stock.kind(kind).breaking_capacity_amps.value >= fault
+            and (kind not in PLUG_IN or _suits_plug_in(run, ledger))
+        ),
+        None,
+    )
     if found is None:
         return None
     at = min(NEAR, ledger.limit("fuse-distance"), ledger.get(run, "length") / 2)
@@ -54,18 +72,23 @@ def fuse_clause(run: t.Run, ledger: Ledger, point: t.Point) -> str | None:
     return f"fuse {found[0]} {found[1]:g} A at {at:.3g} m{start}"
 
 
-def _fuse_for(run: t.Run, ledger: Ledger) -> tuple[str, float] | None:
-    """Kind and rating: the kind that it has, or blade for small cables and strip for the rest."""
+def _fuses_for(run: t.Run, ledger: Ledger) -> Iterator[tuple[str, float]]:
+    """Kinds and ratings, the likeliest first: the kind that it has, or blade for small cables and strip for the rest."""
     carries = ledger.get(run, "carries")
     own = ledger.get(run, "guard") if ledger.get(run, "own-guard") else None
-    kinds = (own.kind if own else "blade" if carries < BLADE_TO else "strip", "blade")
+    likely = own.kind if own else "blade" if carries < BLADE_TO else "strip"
     let_through = _withstood(run, ledger)
-    for kind in kinds:
+    for kind in dict.fromkeys((likely, "blade", *BOLT_IN)):
         most = min(carries * (1 + CLOSE), (let_through / _clearing(kind)) ** 0.5)
         rating = stock.next_rating_below(stock.kind(kind), most)
         if rating:
-            return kind, rating
-    return None
+            yield kind, rating
+
+
+def _suits_plug_in(run: t.Run, ledger: Ledger) -> bool:
+    """Whether a blade fuse may stand in it: not in a main feed, nor where it would carry much for long."""
+    amps = gather(lambda mode: ledger.get(run, "current", mode), ledger.installation.modes)
+    return not is_main(run, ledger) and max(amps, default=0.0) <= ledger.limit("blade-feeder-current")
 
 
 def _withstood(run: t.Run, ledger: Ledger) -> float:
@@ -206,14 +229,14 @@ def sturdy_size(run: t.Run, ledger: Ledger, area: float) -> str | None:
     "text",
     "The thinnest size of its circuit with which it loses no more than a share of the system's volts in a mode.",
     takes=("ratio", "thing mode"),
-    source="drop in proportion to length over area",
+    source="drop of the copper in proportion to length over area; contacts and fuses stay as they are",
 )
 def feed_size(load: t.Load, ledger: Ledger, share: float, mode: t.Mode) -> str | None:
     feed = ledger.get(load, "feed")
     if feed is None:
         return None
     legs = ledger.installation.legs_of[feed.circuit] if feed.circuit else (feed,)
-    own = sum(gather(lambda leg: ledger.get(leg, "drop", mode), legs))
+    own = sum(gather(lambda leg: _lost_in_copper(leg, ledger, mode), legs))
     volts = ledger.installation.fitout.system.quantity.si
     spare = share * volts - (ledger.get(load, "lost-volts", mode) - own)
     if spare <= 0.0 or own <= 0.0:
@@ -221,6 +244,13 @@ def feed_size(load: t.Load, ledger: Ledger, share: float, mode: t.Mode) -> str |
     wanted = ledger.get(feed, "area") * own / spare
     sturdy: str | None = ledger.get(feed, "sturdy-size", wanted)
     return sturdy
+
+
+def _lost_in_copper(run: t.Run, ledger: Ledger, mode: t.Mode) -> float:
+    """Volts lost in the cable itself, as warm as the mode makes it."""
+    lost = ledger.get(run, "drop", mode)
+    fixed = sum(part.contacts + part.fuse for part in segments(run, ledger))
+    return float(lost - fixed * ledger.get(run, "current", mode))
 
 
 def _thinnest(run: t.Run, ledger: Ledger, is_enough: Callable[[ConductorSize], bool]) -> str | None:
