@@ -111,6 +111,7 @@ OURS = frozenset(
     (
         "battery-loose",
         "battery-near-fuel",
+        "blade-terminal-mismatch",
         "cable-unspecified",
         "dcdc-always-on",
         "dead-short",
@@ -257,7 +258,7 @@ FOUND = {
         "planned",
         (("draws    3.2 A", "draws    60 A"), ("way 2      blade 10 A", "way 2      blade 40 A")),
     ),
-    "a far load": ("planned", (("toolbox 1.8 m", "toolbox 30 m"),)),
+    "a far load": ("planned", (("toolbox 1.8 m", "toolbox 8 m"),)),
     "no fuse at the house battery": ("planned", (("    fuse   strip 50 A at 0.1 m from house.pos\n", ""),)),
     "a way with no fuse": ("planned", (("way 3      blade 15 A switched", "way 3      none"),)),
     "thin lights": ("planned", (("twin 4 mm auto 90", "twin 0.5 mm2 90"),)),

@@ -85,7 +85,9 @@ def test_a_spec_with_errors_lists_them_and_exits_with_2(tmp_path: Path) -> None:
 
 def test_where_no_choice_holds_it_exits_with_1_and_says_which_limit(tmp_path: Path) -> None:
     spec = tmp_path / "x.fitout"
-    spec.write_text(SPEC.replace("4 m", "20 m").replace("draws 9 A", "draws 120 A; critical"))
+    spec.write_text(
+        SPEC.replace("4 m", "20 m").replace("M5", "M8").replace("draws 9 A", "draws 120 A; critical")
+    )
     result = CliRunner().invoke(commands, ["size", "--write", str(spec)])
     assert result.exit_code == 1
     assert "drop-critical would have to be" in result.output

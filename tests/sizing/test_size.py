@@ -209,7 +209,7 @@ def test_where_nothing_in_stock_will_do_it_says_which_limit_would_have_to_be_wha
     text = BENCH.format(
         cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=150
     )
-    text = text.replace("along shed 4 m", "along shed 14 m")
+    text = text.replace("along shed 4 m", "along shed 14 m").replace("M5", "M8")
     with pytest.raises(NoChoice) as none:
         size(text, "x")
     told = "; ".join(none.value.lines)
@@ -228,6 +228,32 @@ def test_a_current_that_no_cable_carries_names_the_run_and_the_thickest() -> Non
         size(text.replace("4 m", "0.4 m"), "x")
 
 
+def test_no_cable_is_chosen_whose_lug_is_not_made_for_the_stud() -> None:
+    """DIN 46234 and DIN 46235 (from memory): no lug below 10 mm² has a hole for M12, none from 35 mm² one for M5."""
+    text = BENCH.format(cable="cable auto red 105 degC", fuse="fuse auto", lugs="ends lug auto M12", amps=1)
+    sized = size(text.replace("stud M8; ", "stud M12; ").replace("M5", "M12"), "x")
+    feed = next(row for row in sized.rows if row.owner == "f" and row.what == "cable")
+    assert feed.new == "8 B&S"
+    assert feed.binding.rule == "lug-not-made"
+    assert not [one for one in of_sizes(sized.text) if one.rule == "lug-not-made"]
+    text = BENCH.format(
+        cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M5", amps=150
+    )
+    with pytest.raises(NoChoice, match=r"lug-not-made \(a lug with a hole for M5 at "):
+        size(text, "x")
+
+
+def test_no_cable_is_chosen_that_a_blade_terminal_is_not_made_for() -> None:
+    """The colours of insulated terminals end with yellow, for 6 mm² (DIN 46237, from memory)."""
+    text = BENCH.format(
+        cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends blade-terminal", amps=90
+    )
+    with pytest.raises(
+        NoChoice, match=r"f: cable-over.*6 mm² carries.*blade-terminal-mismatch \(.* for 0.5 to 6.3 mm²\)"
+    ):
+        size(text.replace("M5", "M8"), "x")
+
+
 def test_a_concession_lets_a_run_off_its_rule() -> None:
     text = BENCH.format(
         cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=20
@@ -240,6 +266,7 @@ def test_the_price_list_of_the_project_is_what_cost_means(tmp_path: Path) -> Non
     text = BENCH.format(
         cable="cable auto red 105 degC", fuse="fuse strip auto at 0.1 m", lugs="ends lug auto M8", amps=9
     )
+    text = text.replace("M5", "M8")
     spec = tmp_path / "x.fitout"
     spec.write_text(text)
     (tmp_path / "loomwright.toml").write_text('prices = "prices.csv"\n')

@@ -17,7 +17,7 @@ from loomwright.model.things import (
     Terminal,
     Unknown,
 )
-from loomwright.stock import conductors, lugs
+from loomwright.stock import conductors, lugs, making
 from loomwright.stock.fuses import kind
 
 attributes(
@@ -287,6 +287,47 @@ def made_for(lug: Lug, ledger: Ledger) -> tuple[str, ...] | None:
 def is_made(lug: Lug, ledger: Ledger) -> bool:
     threads = ledger.get(lug, "made-for")
     return threads is None or ledger.known(lug.end.lug_thread) in threads
+
+
+@fact("end", "blade-terminal", "yes-no", "Whether a blade terminal is on it.")
+def has_blade_terminal(end: End, ledger: Ledger) -> bool:
+    if end.made == "twisted" or (isinstance(end.point, Fuse) and isinstance(end.fitting, Unknown)):
+        return False
+    if is_unseen(end):
+        raise Missing(not_seen(end))
+    return bool(ledger.known(end.fitting) == "blade-terminal")
+
+
+def _blade_terminal(end: End, ledger: Ledger) -> tuple[float, float] | None:
+    if not ledger.get(end, "blade-terminal"):
+        return None
+    made = making.blade_terminal_range()
+    ledger.note(f"6.3 mm blade terminals are made for {made.low:g} to {made.high:g} mm²", made.source)
+    return made.low * 1e-6, made.high * 1e-6
+
+
+@fact(
+    "end",
+    "blade-takes-from",
+    "area",
+    "The least copper that blade terminals are made for; none where it has no such terminal.",
+    source="DIN 46237 (from memory)",
+)
+def blade_takes_from(end: End, ledger: Ledger) -> float | None:
+    made = _blade_terminal(end, ledger)
+    return made[0] if made else None
+
+
+@fact(
+    "end",
+    "blade-takes-to",
+    "area",
+    "The most copper that blade terminals are made for; none where it has no such terminal.",
+    source="DIN 46237 (from memory)",
+)
+def blade_takes_to(end: End, ledger: Ledger) -> float | None:
+    made = _blade_terminal(end, ledger)
+    return made[1] if made else None
 
 
 @fact(

@@ -21,7 +21,7 @@ from loomwright.rulebook.finding import Edit
 from loomwright.rulebook.tree import Fix
 from loomwright.rulebook.wording import printed
 from loomwright.source import Span
-from loomwright.stock import lugs
+from loomwright.stock import lugs, making
 from loomwright.stock.conductors import bare, conductor, labelled
 from loomwright.syntax.tree import Measure, Size
 
@@ -125,7 +125,7 @@ def _set(owner: Any, name: str, new: str) -> Edit | None:
 
 def _resized(cable: Cable, new: str, ledger: Ledger) -> tuple[Edit, ...]:
     """Another size, with the lugs of all runs that take theirs from the same place: those that named the old one, and those
-    that the new one does not fit."""
+    that the new one does not fit. Nothing where an end has a blade terminal, and none is made for so much copper."""
     size = labelled(new)
     if size is None:
         return ()
@@ -137,6 +137,8 @@ def _resized(cable: Cable, new: str, ledger: Ledger) -> tuple[Edit, ...]:
         if any(run not in runs and ledger.entry(run, "area").missing for run in barrel):
             continue
         copper = sum(size.area_mm2 if run in runs else ledger.get(run, "area") * 1e6 for run in barrel)
+        if end.fitting == "blade-terminal" and not making.blade_terminal_range().holds(copper):
+            return ()
         lug = end.lug_size
         if not isinstance(lug, Size):
             continue

@@ -7,12 +7,13 @@ from math import inf
 
 from loomwright.analysis.withstand import withstands_seconds
 from loomwright.facts.electrics.shares import clearing, share
+from loomwright.facts.end import barrel_of
 from loomwright.facts.registry import Ledger, Missing
 from loomwright.facts.run import adiabatic_k
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.record import Record
-from loomwright.stock import ampacity
+from loomwright.stock import ampacity, lugs, making
 from loomwright.stock.conductors import ConductorSize
 
 CLOSE = 1e-9
@@ -42,7 +43,16 @@ def needs_of(run: t.Run, ledger: Ledger) -> tuple[list[Need], list[t.Unknown]]:
     """All needs of a run, and what would have to be known for the others."""
     needs: list[Need] = []
     unknown: list[t.Unknown] = []
-    for make in (_current, _idle, _protection, _far_fault, _fault_comes_back, _battery_earth, _mechanics):
+    for make in (
+        _current,
+        _idle,
+        _protection,
+        _far_fault,
+        _fault_comes_back,
+        _battery_earth,
+        _mechanics,
+        _fittings,
+    ):
         try:
             needs += make(run, ledger)
         except Missing as missing:
@@ -117,6 +127,47 @@ def _mechanics(run: t.Run, ledger: Ledger) -> Iterator[Need]:
     least = ledger.limit("least-area-sheathed" if sheathed else "least-area-single")
     words = f"{show(least, 'area')} is the least of {'a sheathed' if sheathed else 'a single'} conductor"
     yield _area("too-thin-for-mechanics", run, least, words)
+
+
+def _fittings(run: t.Run, ledger: Ledger) -> Iterator[Need]:
+    """A lug made for the stud at each end, and a blade terminal made for the copper; of conductors in one barrel see the findings."""
+    if run.maker:
+        return
+    for end in ledger.installation.ends_of[run]:
+        if len(barrel_of(end, ledger)) > 1:
+            continue
+        where = "its fuse" if isinstance(end.point, t.Fuse) else end.point.name
+        if end.fitting == "blade-terminal":
+            made = making.blade_terminal_range()
+            words = f"blade terminals, as at {where}, are made for {made.low:g} to {made.high:g} mm²"
+            yield Need(
+                "blade-terminal-mismatch",
+                run.name,
+                words,
+                lambda size, made=made: made.holds(size.area_mm2),  # type: ignore[misc]
+                lambda size: f"{size.label} has {size.area_mm2:.3g} mm²",
+            )
+        elif end.fitting == "lug" and isinstance(end.lug_thread, str):
+            yield _lug_made(run, end.lug_thread, where)
+
+
+def _lug_made(run: t.Run, thread: str, where: str) -> Need:
+    def made_for(size: ConductorSize) -> tuple[str, ...] | None:
+        mark = lugs.to_fit(size, size.area_mm2)
+        found = lugs.studs_made(mark) if mark else None
+        return found.value if found else None
+
+    def met(size: ConductorSize) -> bool:
+        threads = made_for(size)
+        return threads is None or thread in threads
+
+    return Need(
+        "lug-not-made",
+        run.name,
+        f"a lug with a hole for {thread} at {where}",
+        met,
+        lambda size: f"lugs for {size.label} are made for {', '.join(made_for(size) or ())}",
+    )
 
 
 # ---------------------------------------------------------------- in a fault

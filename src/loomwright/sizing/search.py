@@ -131,9 +131,7 @@ def choose(state: State, model: Model, task: Task, learnt: Learnt) -> dict[str, 
         fit = [o for o in options if all(need.met(o.size) for need in model.needs[key])]
         allowed[key] = [o for o in fit if o.size.area_mm2 > floor]
         if not fit:
-            thickest = options[-1].size
-            failed = next(need for need in model.needs[key] if not need.met(thickest))
-            lines.append(f"{failed.about}: {failed.rule} ({failed.words}): {failed.best(thickest)}")
+            lines.append(_no_size(options, model.needs[key]))
         elif not allowed[key]:
             allowed[key] = [fit[-1]]
     if lines:
@@ -161,6 +159,15 @@ def choose(state: State, model: Model, task: Task, learnt: Learnt) -> dict[str, 
     except NoSize as none:
         raise NoChoice([str(none)]) from None
     return {key: allowed[key][index].label for key, index in taken.items()}
+
+
+def _no_size(options: Sequence[CableOption], needs: Sequence[Need]) -> str:
+    """What the size that meets most needs, and of those the thickest, falls short of, and what keeps thicker ones out."""
+    best = max(reversed(options), key=lambda option: sum(need.met(option.size) for need in needs)).size
+    failed = next(need for need in needs if not need.met(best))
+    line = f"{failed.about}: {failed.rule} ({failed.words}): {failed.best(best)}"
+    bar = next((need for need in needs if need.met(best) and not need.met(options[-1].size)), None)
+    return f"{line}; thicker will not do for {bar.rule} ({bar.words})" if bar else line
 
 
 def _bound(budget: paths.Budget, allowed: Mapping[str, Sequence[CableOption]], state: State) -> Bound:

@@ -15,8 +15,8 @@ from loomwright.sizing.stock import CableOption, FuseOption, cable_options, fuse
 from loomwright.stock.fuses import kind as fuse_kind
 
 RULES = frozenset((
-    "breaking-capacity-short", "cable-overloaded", "charge-line-drop", "cut-out-margin", "feeder-overloaded", "fuse-above-cable",
-    "fuse-below-load", "fuse-never-blows", "fuse-slower-than-cable", "fuse-trips-on-surge", "lug-barrel-mismatch", "no-selectivity",
+    "blade-terminal-mismatch", "breaking-capacity-short", "cable-overloaded", "charge-line-drop", "cut-out-margin", "feeder-overloaded", "fuse-above-cable",
+    "fuse-below-load", "fuse-never-blows", "fuse-slower-than-cable", "fuse-trips-on-surge", "lug-barrel-mismatch", "lug-not-made", "no-selectivity",
     "parallel-cables-unequal", "step-down-unfused", "too-thin-for-mechanics", "two-in-one-barrel", "undersized-earth",
     "unfused-both-ends", "unfused-feed", "voltage-drop-high",
 ))  # fmt: skip

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Sequence
 from math import ceil, sqrt
 
 from loomwright.record import Record
-from loomwright.stock.cited import COMPUTED, Cited, CitedWords, weakest
+from loomwright.stock.cited import COMPUTED, Cited, CitedRange, CitedWords, weakest
 from loomwright.stock.conductors import ConductorSize
 from loomwright.stock.lugs import marked_area_mm2
 from loomwright.stock.tables import cite, linear, source_of, table
 
 SLEEVES = ("split-tube", "conduit", "braid", "spiral")
 _ROUNDING = 1e-9
+_FILLED = 1.05
+"""How much more than its marked area a barrel takes, as in a lug's `barrel_slack`."""
 
 
 class Barrel(Record):
@@ -107,10 +109,18 @@ def insulated_terminal(area_mm2: float) -> tuple[CitedWords, Barrel] | None:
     """Colour and barrel of the insulated terminal for so much copper; None where the colours leave a gap."""
     terminals = table("making", "insulated_terminals")
     for colour, least, most, strip, outside in terminals["rows"]:
-        if least <= area_mm2 <= most * 1.05:
+        if least <= area_mm2 <= most * _FILLED:
             source, basis = source_of(terminals, colour), terminals["basis"]
             return CitedWords((colour,), source, basis), Barrel(outside, strip, source, basis)
     return None
+
+
+def blade_terminal_range() -> CitedRange:
+    """The copper in mm² that blade terminals of 6.3 mm are made for, from the least colour to the greatest; those between two
+    colours are bare, with an open barrel."""
+    terminals = table("making", "insulated_terminals")
+    least, most = min(row[1] for row in terminals["rows"]), max(row[2] for row in terminals["rows"])
+    return CitedRange(least, most * _FILLED, source_of(terminals), terminals["basis"])
 
 
 def strip_mm(barrel: Barrel, through: bool = False) -> Cited:
