@@ -85,7 +85,7 @@ def test_a_charger_that_the_battery_or_the_alternator_can_t_have_is_refused(
         # IEC 62548: 125 % of 1000 W / 17.5 W a short-circuit ampere is 71 A
         ("agm 300 Ah", 50, 1000, 5, ("fridge 45 W critical",), "solar      50 V max 75 A"),
         # ISO 8820-3: a blade breaks 1000 A, and more than that may flow here
-        ("lifepo4 100 Ah", 30, 0, 30, ("a 10 A critical 30 m",), "class-t 30 A"),
+        ("lifepo4 300 Ah", 30, 0, 5, ("a 10 A critical 3 m",), "class-t 30 A"),
         # IEC 62485-3 for a valve-regulated battery: 840 mm² a hundred Ah; twice that is written
         ("agm 400 Ah", 50, 200, 5, ("fridge 45 W", "w 20 A"), "vents 68 cm2"),
     ],
