@@ -25,7 +25,8 @@ class LimitsError(Exception):
 
 class Limit(Record):
     """`value` is in the unit of `dimension` ("length", "count", …), or a word; `text` is how the file writes it. `least` and `most`
-    are what a workshop's own figure may be, in the same unit; without `least` it must be above 0."""
+    are what a workshop's own figure may be, in the same unit; without `least` it must be above 0. `house` is the workshop's file
+    that has put its own figure in place of the code's."""
 
     name: str
     value: float | str
@@ -36,6 +37,7 @@ class Limit(Record):
     basis: str
     least: float | None = None
     most: float | None = None
+    house: str = ""
 
     @property
     def printed_source(self) -> str:
@@ -85,7 +87,7 @@ def limit_of(name: str, text: str, of: Limit, file: str) -> Limit:
     if wanted:
         raise LimitsError(f"the limit {name} must be {wanted}: '{text}' is not")
     source = f"house rule ({file}); {of.source} has {of.text}"
-    return Limit(name, value, dimension, shown, of.says, source, "read", of.least, of.most)
+    return Limit(name, value, dimension, shown, of.says, source, "read", of.least, of.most, file)
 
 
 def _beyond(value: float | str, of: Limit) -> str:

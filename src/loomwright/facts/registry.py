@@ -8,7 +8,7 @@ give raises `Missing` out of the function; the fact is then unknown for the same
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -89,6 +89,18 @@ class Entry:
     missing: tuple[Unknown, ...] = ()
     inputs: list[Entry | Note] = field(default_factory=list)
     pending: bool = True
+
+
+def notes_under(inputs: Iterable[Entry | Note]) -> Iterator[Note]:
+    """Every step beneath some inputs, those of each fact once."""
+    waiting, met = list(inputs), set()
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, Note):
+            yield one
+        elif id(one) not in met:
+            met.add(id(one))
+            waiting += one.inputs
 
 
 class Ledger:

@@ -14,13 +14,16 @@ from loomwright.source import Problem
 
 if TYPE_CHECKING:
     from loomwright.facts.limits import Limit
-    from loomwright.rulebook.house import House
+    from loomwright.rulebook.house import Changes, House
 
 CLASSES = (*SEVERITIES, UNPROVEN)
 
 
 class Checked(Record):
-    """One spec. `rules` is how many it was held to: none where errors kept it from being judged."""
+    """One spec. `rules` is how many it was held to: none where errors kept it from being judged.
+
+    `house` is what the workshop's own file changes of the rules and their limits.
+    """
 
     path: str
     title: str
@@ -29,6 +32,7 @@ class Checked(Record):
     devices: int
     rules: int
     fragment: bool = False
+    house: Changes | None = None
 
 
 class Report(Record):
@@ -124,7 +128,8 @@ def _by_book(
     findings = judge(rules, ledger, [rule.name for rule in book.rules]) if rules else ()
     runs = len(installation.runs) - len(installation.circuits)
     fitout = installation.fitout
-    checked = Checked(name, fitout.name, fitout.stage, runs, len(installation.devices), len(rules))
+    devices = len(installation.devices)
+    checked = Checked(name, fitout.name, fitout.stage, runs, devices, len(rules), house=house.changes)
     return Report((checked,), tuple(findings), errors, ledger)
 
 

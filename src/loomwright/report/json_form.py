@@ -9,6 +9,7 @@ from typing import Any
 import loomwright
 from loomwright.report.check import CLASSES, Report
 from loomwright.rulebook.finding import Finding
+from loomwright.rulebook.house import Changes
 from loomwright.source import Problem, Span
 
 
@@ -29,12 +30,23 @@ def as_data(report: Report) -> dict[str, Any]:
                 "stage": file.stage,
                 "runs": file.runs,
                 "devices": file.devices,
+                "house": _house(file.house),
             }
             for file in report.files
         ],
         "findings": [_finding(finding) for finding in report.findings],
         "errors": [_error(problem) for problem in report.errors],
         "summary": {name: counts[name] for name in (*CLASSES, "conceded", "errors")},
+    }
+
+
+def _house(changes: Changes | None) -> dict[str, Any] | None:
+    if changes is None:
+        return None
+    return {
+        "file": changes.path,
+        "limits": list(changes.limits),
+        "severities": list(changes.severities),
     }
 
 

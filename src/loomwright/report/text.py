@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from loomwright.report.check import CLASSES, Report
+from loomwright.report.check import CLASSES, Checked, Report
 from loomwright.rulebook.finding import UNPROVEN, Finding, Wanted
 from loomwright.source import Problem, Span
 
@@ -87,13 +87,24 @@ def summary(report: Report) -> str:
             f"checked {_number(rules, 'rule')} on {_number(runs, 'run')} and {_number(devices, 'device')}"
             f" in {_number(len(checked), 'file')}"
         )
+        lines += _of_the_house(checked)
     if not lines:
         return "nothing checked: no file here has a 'fitout', and a fragment is checked where it is included"
     return "\n".join(lines)
 
 
+def _of_the_house(checked: Iterable[Checked]) -> list[str]:
+    """ "with 1 limit and 2 classes of loomwright.toml": a line for each workshop's file that changes what was checked."""
+    lines = []
+    for house in filter(None, dict.fromkeys(file.house for file in checked)):
+        limits = [_number(len(house.limits), "limit")] if house.limits else []
+        classes = [_number(len(house.severities), "class")] if house.severities else []
+        lines.append(f"with {' and '.join([*limits, *classes])} of {house.path}")
+    return lines
+
+
 def _number(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}{'es' if noun.endswith('s') else 's'}"
 
 
 def _class_of(finding: Finding) -> str:

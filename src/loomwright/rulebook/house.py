@@ -32,6 +32,14 @@ NAME = "loomwright.toml"
 KEYS = ("rules", "prices", "reels", "severities", "limits")
 
 
+class Changes(Record):
+    """What a workshop's file changes of the book: limits and classes, by name."""
+
+    path: str
+    limits: tuple[str, ...]
+    severities: tuple[str, ...]
+
+
 class House(Record):
     """What `loomwright.toml` says. Paths are as they can be opened; `problems` are what could not be taken from it."""
 
@@ -42,6 +50,13 @@ class House(Record):
     limits: Mapping[str, str] | None = None
     source: Source | None = None
     problems: tuple[Problem, ...] = ()
+
+    @property
+    def changes(self) -> Changes | None:
+        """What it changes of the book; None where that is nothing."""
+        limits, severities = tuple(self.limits or ()), tuple(self.severities or ())
+        changed = self.source is not None and bool(limits or severities)
+        return Changes(self.source.path, limits, severities) if changed and self.source else None
 
     def limited(self, limits: Mapping[str, Limit]) -> tuple[Mapping[str, Limit], tuple[Problem, ...]]:
         """The limits with the workshop's own figures in place."""

@@ -6,8 +6,10 @@ Made ready only for rules that find something, which in a sound spec are few.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any, NamedTuple
 
+from loomwright.facts.registry import Ledger, notes_under
 from loomwright.model.things import Run
 from loomwright.rulebook.evaluate import Closure, Environment, Reasons, compiled
 from loomwright.rulebook.finding import UNPROVEN, Edit, Finding, Wanted
@@ -75,11 +77,34 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
         message=_message(of, env, things[0], missing is None),
         why=of.why(env, settled=missing is not None),
         do=of.do(env, settled=missing is not None),
-        sources=rule.sources,
+        sources=(*rule.sources, *_house_limits(rule, asked.values(), env)),
         facts=tuple(rested(read.name, read.node, read.closure, env) for read in asked.values()),
         missing=tuple(Wanted(one.what, one.span) for one in missing.unknowns) if missing else (),
         edits=_edits(of, env) if missing is None else (),
         rule_file=rule.file,
+    )
+
+
+def _house_limits(rule: Rule, asked: Iterable[Read], env: Environment) -> tuple[str, ...]:
+    """ "limit fuse-distance 50 mm of loomwright.toml": the workshop's own limits that a finding rests on.
+
+    They are those that its conditions and sentences name, and those of the facts there. A limit that goes into a network which
+    many facts share stands in no fact's derivation, and so not here.
+    """
+    ledger: Ledger = env[0]
+    own = {name: limit for name, limit in ledger.limits.items() if limit.house}
+    if not own:
+        return ()
+    told = tuple(part for text in (rule.say, rule.why, rule.do) for part in text if isinstance(part, Node))
+    read = (*asked, *reads(rule, told))
+    closures = [*(one.closure for one in read), *map(compiled, (*rule.whens, *rule.needs, *told))]
+    _, rested_on = ledger.reading(lambda: [closure(env) for closure in closures])
+    noted = {note.text for note in notes_under(rested_on)}
+    named = {one.node.parts[0] for one in read if one.node.op == "limit"}
+    return tuple(
+        f"limit {name} {limit.text} of {limit.house}"
+        for name, limit in own.items()
+        if name in named or f"limit {name} {limit.text}" in noted
     )
 
 
