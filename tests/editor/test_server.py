@@ -384,7 +384,7 @@ def test_fixes_are_offered_and_what_touches_copper_is_never_preferred(client: Cl
     found = client.ask(
         "textDocument/codeAction", **document(path), range=whole(text), context={"diagnostics": []}
     )
-    fuse = next(one for one in found if "[unfused-feed]" in one["title"] and "crank.pos" in one["title"])
+    fuse = next(one for one in found if "[fuse-above-cable]" in one["title"])
     assert fuse["isPreferred"] is False
     after = applied(text, fuse["edit"]["changes"][path.as_uri()])
     gone = {one["message"].split("\n")[0] for one in fuse["diagnostics"]}
