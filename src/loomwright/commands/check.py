@@ -82,7 +82,7 @@ def check(
     from loomwright.report import check as checking
 
     start = time.perf_counter()
-    _refuse_unknown_rules([*only, *skip])
+    _refuse_unknown_rules([*only, *skip], paths)
     _refuse_to_skip(skip)
     wishes = checking.Wishes(frozenset(only), frozenset(skip), date_of(today))
     whole = _check_all(paths, wishes, jobs, not no_cache)
@@ -155,13 +155,13 @@ def _refuse_to_skip(names: tuple[str, ...]) -> None:
             raise click.UsageError(f"'{name}' can't be skipped: {NEVER_OFF[name]}")
 
 
-def _refuse_unknown_rules(names: list[str]) -> None:
+def _refuse_unknown_rules(names: list[str], paths: tuple[str, ...]) -> None:
     if not names:
         return
-    from loomwright.rulebook.load import load_rules
+    from loomwright.report.books import rules_known
     from loomwright.syntax.hints import nearest
 
-    known = [rule.name for rule in load_rules().rules]
+    known = rules_known(paths)
     for name in names:
         if name not in known:
             near = nearest(name, known)

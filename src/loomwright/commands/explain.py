@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 
 import click
 
@@ -20,7 +21,7 @@ from loomwright.commands.common import date_of, examples, today
 @click.argument("name", required=False)
 @today
 def explain(topic: str, spec: str | None, name: str | None, today: datetime.datetime | None) -> None:
-    """A rule or a fact in full; with a spec and a thing's name, with that spec's numbers."""
+    """A rule or a fact in full, as the workshop here has it; with a spec and a thing's name, with that spec's numbers."""
     from loomwright.report import explain as explaining
     from loomwright.report.console import put
 
@@ -31,4 +32,4 @@ def explain(topic: str, spec: str | None, name: str | None, today: datetime.date
     if spec and name:
         put(explaining.explain_in(topic, spec, name, date_of(today)))
     else:
-        put(explaining.explain(topic))
+        put(explaining.explain(topic, os.curdir))

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from loomwright import resources
-from loomwright.facts.limits import load_limits
+from loomwright.facts.limits import Limit
 from loomwright.facts.registry import FACTS, Definition, Ledger, find
 from loomwright.facts.types import kinds_of
 from loomwright.quantity import DIMENSIONS
 from loomwright.report import text
+from loomwright.report.books import book_for
 from loomwright.report.check import Wishes, check
 from loomwright.report.currents import currents
 from loomwright.report.derivation import OBVIOUS, Told, tree
 from loomwright.report.files import Unreadable, read_spec
 from loomwright.report.judgement import judgement
 from loomwright.rulebook.dimensions import noun
-from loomwright.rulebook.load import Rulebook, load_rules
+from loomwright.rulebook.load import Rulebook
 from loomwright.rulebook.subjects import widened
 from loomwright.rulebook.tree import Node, Rule
 from loomwright.syntax.hints import listed, nearest, quoted
@@ -27,12 +28,15 @@ OF_A_MODE = ("thing mode",)
 OF_A_CURRENT = ("current",)
 
 
-def explain(topic: str) -> str:
-    """A rule with its examples, or a fact for every kind of thing that has it. Raises Unreadable for a name unknown."""
-    book = load_rules()
+def explain(topic: str, folder: str | None = None) -> str:
+    """A rule with its examples, or a fact for every kind of thing that has it. Raises Unreadable for a name unknown.
+
+    With a folder it is as the workshop of the specs there has it.
+    """
+    book, limits = book_for(folder)
     rule = book.rule(topic)
     if rule is not None:
-        return _rule_in_full(rule)
+        return _rule_in_full(rule, limits)
     definitions = _definitions(topic)
     if definitions:
         return "\n".join(_fact_in_full(definition, book) for definition in definitions)
@@ -41,17 +45,18 @@ def explain(topic: str) -> str:
 
 def explain_in(topic: str, spec: str, name: str, today: datetime.date | None = None) -> str:
     """A rule or a fact with the numbers of one spec. Raises Unreadable for a name unknown, or a spec with errors."""
-    book = load_rules()
+    text = read_spec(spec)
+    book, _ = book_for(None if spec == "-" else spec)
     rule = book.rule(topic)
     definitions = _definitions(topic)
-    if rule is None and not definitions:
+    if rule is None and not definitions and not book.problems:
         raise Unreadable(_no_such(topic, book))
     wishes = Wishes(
         only=frozenset({topic} if rule else ()),
         today=today,
         judging=rule is not None or any(one.takes not in ((), OF_A_MODE) for one in definitions),
     )
-    report = check(read_spec(spec), spec, wishes)
+    report = check(text, "<stdin>" if spec == "-" else spec, wishes)
     if report.errors or report.ledger is None:
         raise Unreadable(
             f"{spec} has errors, so nothing can be explained in it; 'loomwright check {spec}' lists them"
@@ -88,17 +93,16 @@ def _no_thing(ledger: Ledger, spec: str, name: str) -> str:
 # ---------------------------------------------------------------- the book
 
 
-def _rule_in_full(rule: Rule) -> str:
+def _rule_in_full(rule: Rule, limits: Mapping[str, Limit]) -> str:
     say, why, do = rule.texts
     head = [f"{rule.name}: {rule.severity}", rule.title, ""]
-    general = load_limits()
     lines = [
         ("says", say),
         ("why", why),
         ("do", do),
         *(("class", f"{severity} when {condition}") for severity, condition in otherwise(rule)),
         *(
-            ("limit", f"{name} {general[name].text}: {general[name].printed_source}")
+            ("limit", f"{name} {limits[name].text}: {limits[name].printed_source}")
             for name in limits_in(rule)
         ),
         *(("source", source) for source in rule.sources),
