@@ -34,7 +34,7 @@ def check(text: str) -> None:
         assert statement.kind.text in STATEMENTS
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.text())
 def test_any_text_is_read_without_failing(text: str) -> None:
     check(text)
@@ -46,13 +46,13 @@ def test_the_same_text_gives_the_same_problems(words: list[str]) -> None:
     assert told(read(" ".join(words))) == told(read(" ".join(words)))
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(st.lists(st.sampled_from(WORDS), max_size=60))
 def test_any_order_of_words_is_read_without_failing(words: list[str]) -> None:
     check(" ".join(words))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(st.data())
 def test_a_spec_with_a_piece_cut_out_or_moved_is_read_without_failing(
     specs: Path, data: st.DataObject

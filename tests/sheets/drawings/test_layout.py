@@ -71,7 +71,7 @@ def overlap(one: Box, other: Box, slack: float = 0.2) -> bool:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(graphs())
 def test_boxes_and_labels_stand_apart(graph: tuple[list[Node], list[Edge]]) -> None:
     nodes, edges = graph
@@ -80,7 +80,7 @@ def test_boxes_and_labels_stand_apart(graph: tuple[list[Node], list[Edge]]) -> N
     assert not [(a, b) for a, b in combinations(things, 2) if overlap(a, b)]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(graphs())
 def test_no_wire_goes_through_a_box_or_along_another_label(graph: tuple[list[Node], list[Edge]]) -> None:
     nodes, edges = graph
@@ -92,7 +92,7 @@ def test_no_wire_goes_through_a_box_or_along_another_label(graph: tuple[list[Nod
             assert not [box for box in others if touches(segment, box)]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(graphs())
 def test_every_edge_is_drawn_once_from_its_tail_to_its_head(graph: tuple[list[Node], list[Edge]]) -> None:
     nodes, edges = graph
@@ -106,7 +106,7 @@ def test_every_edge_is_drawn_once_from_its_tail_to_its_head(graph: tuple[list[No
         assert all(a[0] == b[0] or abs(a[1] - b[1]) < 0.06 for a, b in pairwise(wire.points))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(graphs())
 def test_no_two_wires_run_on_one_line(graph: tuple[list[Node], list[Edge]]) -> None:
     nodes, edges = graph
