@@ -191,12 +191,19 @@ def _spelled(found: re.Match[str]) -> str:
     return f"[{unicodedata.name(letters, 'picture').lower()}]"
 
 
+APART = ((Papers, "sheets"), (Sheet, "blocks"))
+"""What is put together for the page, and not field by field."""
+
+
 def _plain_data(value: Any) -> Any:
     if isinstance(value, str):
         return in_letters(value)
     if isinstance(value, Entity):
-        made = {name: _plain_data(part) for name, part in values_of(value).items()}
-        made["kind"] = type(value).__name__
+        kind = type(value)
+        made = {
+            name: _plain_data(part) for name, part in values_of(value).items() if (kind, name) not in APART
+        }
+        made["kind"] = kind.__name__
         if isinstance(value, Swatch):
             made["dye"] = dye(value.colour)
         elif isinstance(value, Papers):
