@@ -10,12 +10,9 @@ from loomwright.sheets.words import known
 
 
 def far_fault(ledger: Ledger, fuse: t.Fuse) -> tuple[t.Run, float] | None:
-    """That feed, and the least fault at its far end in A; of a fuse that no feed is judged by, the run that it sits in. None
-    where there is neither, or the fault is not known."""
-    run = known(ledger, fuse, "slowest-feed")
-    if run is not None:
-        far = "start" if known(ledger, run, "fed-at-end") else "end"
-        amps = known(ledger, run, f"least-{far}-fault")
-    else:
+    """That feed, and what goes through the fuse in the least fault at its far end, A; of a fuse that no feed is judged by, the run
+    that it sits in. None where there is neither, or the fault is not known."""
+    run, amps = known(ledger, fuse, "slowest-feed"), known(ledger, fuse, "slowest-share")
+    if run is None:
         run, amps = fuse.run, known(ledger, fuse, "least-fault")
     return (run, amps) if run and amps and amps < inf else None
