@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from loomwright.record import Record, made, replace
 
-EMPTY, FULL = 0.0, 1.0
+FULL = 1.0
 NEARLY = 0.99
 """From here a bank counts as full: the rest trickles in without end."""
 MINUTES = 5.0

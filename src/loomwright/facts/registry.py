@@ -199,5 +199,13 @@ class Ledger:
         return self.kept[name]
 
 
+def answer(ledger: Ledger, thing: Any, name: str, *arguments: Any) -> Any:
+    """What a fact says; None where it is unknown."""
+    try:
+        return ledger.get(thing, name, *arguments)
+    except Missing:
+        return None
+
+
 def _distinct(reasons: tuple[Unknown, ...]) -> tuple[Unknown, ...]:
     return tuple({(reason.what, reason.span.start): reason for reason in reasons}.values())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from loomwright.facts.registry import Definition, Ledger, Missing
+from loomwright.facts.registry import Definition, Ledger, answer
 from loomwright.model.things import Fuse, Load, Run
 
 LOADS: dict[type, tuple[str, ...]] = {Fuse: ("greatest-load",), Run: ("peak-current",)}
@@ -41,22 +41,15 @@ def _of_facts(thing: Any, names: Iterable[str], ledger: Ledger) -> Iterator[Offe
 
 def _of_starts(fuse: Fuse, ledger: Ledger) -> Iterator[Offer]:
     """Of each load behind a fuse the most that its start sends through it, as the start-up rule reckons."""
-    for load in _known(ledger, fuse, "loads") or ():
+    for load in answer(ledger, fuse, "loads") or ():
         starts = [amps for mode in ledger.installation.modes if (amps := _start(fuse, load, mode, ledger))]
         if starts:
             yield f"the start of {load.name}", max(starts)
 
 
 def _start(fuse: Fuse, load: Load, mode: Any, ledger: Ledger) -> float | None:
-    surge, runs = _known(ledger, load, "surge"), _known(ledger, load, "runs", mode)
-    others, own = _known(ledger, fuse, "load-current", mode), _known(ledger, load, "current", mode)
+    surge, runs = answer(ledger, load, "surge"), answer(ledger, load, "runs", mode)
+    others, own = answer(ledger, fuse, "load-current", mode), answer(ledger, load, "current", mode)
     if not runs or surge is None or others is None or own is None:
         return None
     return float(others - own + surge)
-
-
-def _known(ledger: Ledger, thing: Any, name: str, *arguments: Any) -> Any:
-    try:
-        return ledger.get(thing, name, *arguments)
-    except Missing:
-        return None

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any
 
-from loomwright.facts.registry import Ledger, Missing
+from loomwright.facts.registry import Ledger, answer
 from loomwright.model import things as t
 from loomwright.quantity import show
 from loomwright.rulebook.wording import called
@@ -25,12 +25,7 @@ def data(name: str) -> dict[str, Any]:
         return tomllib.load(file)
 
 
-def known(ledger: Ledger, thing: Any, name: str, *arguments: Any) -> Any:
-    """What a fact says; None where it is unknown."""
-    try:
-        return ledger.get(thing, name, *arguments)
-    except Missing:
-        return None
+known = answer
 
 
 def shown(value: float | None, unit: str) -> str:
