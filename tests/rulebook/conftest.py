@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from loomwright.facts.limits import Limit, load_limits
-from loomwright.facts.registry import FACTS, Ledger, fact
+from loomwright.facts.registry import FACTS, Ledger, fact, look_again
 from loomwright.model.load import load
 from loomwright.rulebook import concessions
 from loomwright.rulebook.finding import Finding
@@ -111,10 +111,12 @@ def stubs() -> Iterator[None]:
     before = dict(FACTS)
     FACTS.clear()
     FACTS.update({key: value for key, value in before.items() if key[0] == concessions.KIND})
+    look_again()
     register_stubs()
     yield
     FACTS.clear()
     FACTS.update(before)
+    look_again()
 
 
 @pytest.fixture

@@ -31,11 +31,12 @@ def test_a_kept_book_is_the_same_and_is_not_read_again(
 def test_other_facts_make_another_book(
     book: Callable[..., Rulebook], monkeypatch: pytest.MonkeyPatch, tmp_path: object
 ) -> None:
-    from loomwright.facts.registry import FACTS
+    from loomwright.facts.registry import FACTS, look_again
 
     monkeypatch.setenv("LOOMWRIGHT_CACHE", str(tmp_path))
     assert book(RULE.replace("NAME", "a")).problems == ()
     del FACTS["run", "area"]  # the fixture puts all back
+    look_again()
     assert [one.message for one in book(RULE.replace("NAME", "a")).problems] == [
         "a feed has no fact 'area'"
     ] * 2

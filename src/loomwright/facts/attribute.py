@@ -18,6 +18,9 @@ from loomwright.facts.registry import Ledger, Missing, fact
 from loomwright.model.things import Unknown
 from loomwright.syntax.tree import Measure, Size
 
+SIMPLE = frozenset((str, bool, int, float, tuple, type(None)))
+"""Values of the model that are known and that a rule sees as they are."""
+
 Row = tuple[str, str, str, Callable[[Any], Any]]
 
 
@@ -70,7 +73,8 @@ def any_known(holds: Callable[[Any], bool], things: Iterable[Any]) -> bool:
 def _attribute(kind: str, name: str, type_: str, says: str, get: Callable[[Any], Any], source: str) -> None:
     @fact(kind, name, type_, says, source=source)
     def read(thing: Any, ledger: Ledger) -> Any:
-        return plain(ledger.known(get(thing), name))
+        value = get(thing)
+        return value if type(value) in SIMPLE else plain(ledger.known(value, name))
 
 
 def when_known(value: Any, get: Callable[[Any], Any]) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from functools import cache
 from types import MappingProxyType
 
 from loomwright import quantity, resources
@@ -60,6 +61,7 @@ def limits_names() -> tuple[str, ...]:
     return tuple(sorted(file[:-5] for file in os.listdir(folder) if file.endswith(".toml")))
 
 
+@cache
 def load_limits(name: str = "general") -> Mapping[str, Limit]:
     """All limits of `rules/limits/NAME.toml`. Raises LimitsError for an unknown name or a file that is wrong."""
     known = limits_names()

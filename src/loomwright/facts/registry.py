@@ -8,8 +8,9 @@ give raises `Missing` out of the function; the fact is then unknown for the same
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections import deque
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from functools import cache
 from typing import Any
 
 from loomwright.facts.types import kinds_of
@@ -48,8 +49,6 @@ class Note(Record):
 
 
 FACTS: dict[tuple[str, str], Definition] = {}
-QUESTION = Definition("", "", "", "", "", (), lambda: None)
-"""What is asked from outside, as a condition of a rule asks: no fact, but it rests on facts as one does."""
 
 
 def fact(
@@ -61,11 +60,13 @@ def fact(
         if (kind, name) in FACTS:
             raise ValueError(f"the fact {kind}.{name} is registered twice")
         FACTS[kind, name] = Definition(kind, name, type, says, source, takes, compute)
+        look_again()
         return compute
 
     return register
 
 
+@cache
 def find(kinds: tuple[str, ...], name: str) -> Definition | None:
     """The definition of a fact for a thing of these kinds (own kind first), or None."""
     for kind in kinds:
@@ -75,20 +76,40 @@ def find(kinds: tuple[str, ...], name: str) -> Definition | None:
     return None
 
 
-Key = tuple[int, str, tuple[Any, ...]]
+@cache
+def signature() -> str:
+    """What a rule may ask: every fact's kind, name, types of value and arguments."""
+    return repr(sorted((kind, name, one.type, one.takes) for (kind, name), one in FACTS.items()))
 
 
-@dataclass(slots=True)
+def look_again() -> None:
+    """To be called when `FACTS` has changed."""
+    find.cache_clear()
+    signature.cache_clear()
+
+
+Key = tuple[Any, ...]
+"""The thing by its identity, the fact's name, and its arguments where it has any."""
+
+
 class Entry:
     """A computed fact: its value (or Unknown reasons) and what it rested on, in order."""
 
-    definition: Definition
-    thing: Any
-    arguments: tuple[Any, ...]
-    value: Any = None
-    missing: tuple[Unknown, ...] = ()
-    inputs: list[Entry | Note] = field(default_factory=list)
-    pending: bool = True
+    __slots__ = ("arguments", "definition", "inputs", "missing", "pending", "thing", "value")
+
+    def __init__(self, definition: Definition, thing: Any, arguments: tuple[Any, ...]) -> None:
+        self.definition = definition
+        self.thing = thing
+        self.arguments = arguments
+        self.value: Any = None
+        self.missing: tuple[Unknown, ...] = ()
+        self.inputs: list[Entry | Note] = []
+        self.pending = True
+
+
+Steps = list[Entry | Note] | deque[Entry | Note]
+NOWHERE: Steps = deque(maxlen=0)
+"""Where the steps of what is asked by no fact are put: it keeps nothing."""
 
 
 def notes_under(inputs: Iterable[Entry | Note]) -> Iterator[Note]:
@@ -116,7 +137,7 @@ class Ledger:
             Any, Any
         ] = {}  # room for a fact module's own indexes, made once (a graph, a solved network)
         self._entries: dict[Key, Entry] = {}
-        self._open: list[Entry] = []
+        self._inputs: Steps = NOWHERE
 
     def get(self, thing: Any, name: str, *arguments: Any) -> Any:
         """The value of a fact. Raises Missing when it is unknown, KeyError when there is no such fact."""
@@ -127,42 +148,41 @@ class Ledger:
 
     def entry(self, thing: Any, name: str, *arguments: Any) -> Entry:
         """The fact with all that it rested on; computed if it was not yet."""
-        key = (id(thing), name, arguments)
+        key: Key = (id(thing), name, arguments) if arguments else (id(thing), name)
         entry = self._entries.get(key)
         if entry is None:
-            definition = find(kinds_of(thing), name)
-            if definition is None:
-                raise KeyError(f"{kinds_of(thing)[0]} has no fact '{name}'")
-            entry = self._compute(key, Entry(definition, thing, arguments))
+            entry = self._computed(key, thing, name, arguments)
         elif entry.pending:
             raise RuntimeError(f"the fact {entry.definition.kind}.{name} rests on itself")
-        if self._open:
-            self._open[-1].inputs.append(entry)
+        self._inputs.append(entry)
         return entry
 
     def asked(self, thing: Any, name: str) -> list[tuple[Any, ...]]:
         """The arguments that a fact of a thing has been asked for with so far, in that order."""
-        return [arguments for of, fact, arguments in self._entries if of == id(thing) and fact == name]
+        every = self._entries.values()
+        return [one.arguments for one in every if one.thing is thing and one.definition.name == name]
 
     def reading(self, asking: Callable[[], Any]) -> tuple[Any, tuple[Entry | Note, ...]]:
         """What a question answers, and the facts that it read to answer it, each once and in order."""
-        question = Entry(QUESTION, None, ())
-        self._open.append(question)
+        before, self._inputs = self._inputs, []
         try:
             answer = asking()
         finally:
-            self._open.pop()
-        return answer, tuple({id(one): one for one in question.inputs}.values())
+            read, self._inputs = self._inputs, before
+        return answer, tuple({id(one): one for one in read}.values())
 
-    def _compute(self, key: Key, entry: Entry) -> Entry:
-        self._entries[key] = entry
-        self._open.append(entry)
+    def _computed(self, key: Key, thing: Any, name: str, arguments: tuple[Any, ...]) -> Entry:
+        definition = find(kinds_of(thing), name)
+        if definition is None:
+            raise KeyError(f"{kinds_of(thing)[0]} has no fact '{name}'")
+        entry = self._entries[key] = Entry(definition, thing, arguments)
+        before, self._inputs = self._inputs, entry.inputs
         try:
-            entry.value = entry.definition.compute(entry.thing, self, *entry.arguments)
+            entry.value = definition.compute(thing, self, *arguments)
         except Missing as missing:
             entry.missing = _distinct(missing.reasons)
         finally:
-            self._open.pop()
+            self._inputs = before
             entry.pending = False
         return entry
 
@@ -176,8 +196,8 @@ class Ledger:
 
     def note(self, text: str, source: str = "", span: Span | None = None) -> None:
         """Add a step to the derivation of the fact that is being computed."""
-        if self._open:
-            self._open[-1].inputs.append(Note(text, source, span))
+        if self._inputs is not NOWHERE:
+            self._inputs.append(Note(text, source, span))
 
     def limit(self, name: str) -> Any:
         """The value of a limit in SI, put into the derivation with its source."""
@@ -185,17 +205,17 @@ class Ledger:
         self.note(f"limit {name} {limit.text}", limit.source)
         return limit.value
 
-    def index(self, name: str, make: Callable[[], Any]) -> Any:
+    def index(self, name: Hashable, make: Callable[[], Any]) -> Any:
         """Something made once per installation (a graph, a solved network) that facts share.
 
         What it rests on goes into no fact's derivation: it would stand only with the fact that happened to ask first.
         """
         if name not in self.kept:
-            open_facts, self._open = self._open, []
+            before, self._inputs = self._inputs, NOWHERE
             try:
                 self.kept[name] = make()
             finally:
-                self._open = open_facts
+                self._inputs = before
         return self.kept[name]
 
 

@@ -64,14 +64,19 @@ WIDER: dict[str, tuple[str, ...]] = {
 }
 
 
+_OF_CLASS: dict[type, tuple[str, ...]] = {of: WIDER[kinds[0]] for of, kinds in KINDS.items()}
+
+
 def kinds_of(thing: object) -> tuple[str, ...]:
     """All kinds a thing belongs to, its own first: ("battery", "device")."""
+    kinds = _OF_CLASS.get(type(thing))
+    if kinds is not None:
+        return kinds
     if isinstance(thing, t.Run):
         return WIDER[thing.role]
     if isinstance(thing, t.Contact):
         return WIDER[thing.kind]
-    own = KINDS[type(thing)][0]
-    return WIDER[own]
+    raise KeyError(type(thing))
 
 
 def is_thing(value: object) -> bool:

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache, lru_cache
 
 from loomwright import resources
 from loomwright.cache import kept
 from loomwright.facts.limits import Limit, load_limits
-from loomwright.facts.registry import FACTS
+from loomwright.facts.registry import signature
 from loomwright.record import Record
 from loomwright.rulebook import concessions  # noqa: F401  registers the facts of concessions
 from loomwright.rulebook.tree import Rule
 from loomwright.source import Problem, Source
+
+Text = tuple[str, str, bool]
+"""A text of rules: its path as printed, what it says, whether it is the built-in book's."""
 
 
 class Rulebook(Record):
@@ -39,39 +43,28 @@ def load_rules(paths: Sequence[str] | None = None, limits: Mapping[str, Limit] |
     return rulebook_of(sources, limits)
 
 
-def rulebook_of(
-    sources: Iterable[tuple[str, str, bool]], limits: Mapping[str, Limit] | None = None
-) -> Rulebook:
-    """The rule book of some texts: (path as printed, text, whether it is the built-in book's)."""
+def rulebook_of(sources: Iterable[Text], limits: Mapping[str, Limit] | None = None) -> Rulebook:
+    """The rule book of some texts."""
     texts = tuple(sources)
     types = {name: limit.dimension for name, limit in (load_limits() if limits is None else limits).items()}
-    key = "\0".join(
-        (
-            signature(),
-            repr(sorted(types.items())),
-            *(part for path, text, own in texts for part in (path, text, str(own))),
-        )
-    )
-    book = _BOOKS.get(key)
-    if book is None:
-        if len(_BOOKS) >= MOST_BOOKS:
-            _BOOKS.clear()
-        book = _BOOKS[key] = Rulebook(*kept("rules", key, lambda: _checked(texts, types)))
-    return book
+    return _made_of(texts, tuple(sorted(types.items())), signature())
 
 
-_BOOKS: dict[str, Rulebook] = {}
-"""The books that this process has read, by all that they were made from."""
-MOST_BOOKS = 8
+@lru_cache(maxsize=8)
+def _made_of(texts: tuple[Text, ...], types: tuple[tuple[str, str], ...], facts: str) -> Rulebook:
+    """The book of all that it is made from, kept for all specs that the process checks."""
+    key = "\0".join((facts, repr(list(types)), *(str(part) for text in texts for part in text)))
+    return Rulebook(*kept("rules", key, lambda: _checked(texts, dict(types))))
 
 
-def _built_in() -> list[tuple[str, str, bool]]:
+@cache
+def _built_in() -> tuple[Text, ...]:
     folder = resources.folder("rules")
     names = sorted(name for name in os.listdir(folder) if name.endswith(".rules"))
-    return [(f"rules/{name}", _text(os.path.join(folder, name)), True) for name in names]
+    return tuple((f"rules/{name}", _text(os.path.join(folder, name)), True) for name in names)
 
 
-def _read(path: str) -> tuple[str, str, bool]:
+def _read(path: str) -> Text:
     return path, _text(path), False
 
 
@@ -80,13 +73,8 @@ def _text(path: str) -> str:
         return file.read()
 
 
-def signature() -> str:
-    """What the rules are checked against: every fact's kind, name, types of value and arguments."""
-    return repr(sorted((kind, name, one.type, one.takes) for (kind, name), one in FACTS.items()))
-
-
 def _checked(
-    texts: tuple[tuple[str, str, bool], ...], types: Mapping[str, str]
+    texts: tuple[Text, ...], types: Mapping[str, str]
 ) -> tuple[tuple[Rule, ...], tuple[Problem, ...]]:
     from loomwright.rulebook.build import build_rules
 
