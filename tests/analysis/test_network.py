@@ -34,6 +34,16 @@ def test_constant_power_behind_a_resistance_runs_at_the_high_voltage(
     assert solution.converged
 
 
+@given(st.floats(1, 60), ohms, st.floats(1e-3, 0.9999), st.floats(0.0, 0.9999))
+def test_from_the_point_of_another_load_the_search_ends_at_the_high_voltage_too(
+    emf: float, resistance: float, part: float, before: float
+) -> None:
+    most = emf**2 / (4 * resistance)
+    near = behind_a_resistance(emf, resistance, before * most).solve("neg")
+    solution = behind_a_resistance(emf, resistance, part * most).solve("neg", near)
+    assert solution.volts["pos"] == pytest.approx(emf * (1 + sqrt(1 - part)) / 2, rel=1e-9)
+
+
 @given(st.floats(1, 60), ohms, st.floats(1.0001, 1000))
 def test_more_than_the_matched_power_has_no_operating_point(
     emf: float, resistance: float, part: float

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from loomwright.analysis.network import Network
+from loomwright.analysis.network import Network, NoOperatingPoint
 
 from . import ngspice
 
@@ -65,6 +65,22 @@ def an_installation(seed: int, size: int) -> Network:
 networks = st.builds(
     an_installation, st.integers(0, 10**9), st.one_of(st.integers(6, 60), st.integers(60, 300))
 )
+
+
+@SLOW
+@given(networks, st.integers(0, 10**9))
+def test_a_search_from_the_point_of_other_copper_ends_at_the_same_volts(network: Network, seed: int) -> None:
+    """The operating point that ngspice confirms below, from wherever the search begins."""
+    chance = random.Random(seed)
+    copper = {
+        n: e.ohms * 10 ** chance.uniform(-1, 1) for n, e in network.elements.items() if e.kind == "resistor"
+    }
+    try:
+        near = network.with_values(ohms=copper).solve("earth")
+    except NoOperatingPoint:
+        return
+    here, there = network.solve("earth").volts, network.solve("earth", near).volts
+    assert max(abs(here[node] - there[node]) for node in here) < MICROVOLT / 1000
 
 
 @SLOW

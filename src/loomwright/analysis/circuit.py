@@ -73,7 +73,8 @@ class Regulated(NamedTuple):
     limit: float
 
     def amps(self, volts: float) -> float:
-        return -min(self.limit, max(0.0, (self.emf - volts) * self.siemens))
+        straight = (self.emf - volts) * self.siemens
+        return -self.limit if straight > self.limit else -straight if straight > 0.0 else 0.0
 
     def slope(self, volts: float) -> float:
         between = 0.0 <= (self.emf - volts) * self.siemens <= self.limit

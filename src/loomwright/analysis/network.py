@@ -127,15 +127,16 @@ class Network:
             self._layouts[reference] = layout
         return self._layouts[reference]
 
-    def solve(self, reference: str) -> Solution:
-        """The operating point of high voltage, with `reference` at 0 V.
+    def solve(self, reference: str, near: Solution | None = None) -> Solution:
+        """The operating point of high voltage, with `reference` at 0 V. `near` is the solution of a network of the same shape
+        and much the same values, where there is one: it is a shorter way from there.
 
         Raises `FloatingNodes` or `NoOperatingPoint`. Currents meet at every node, and what the sources give equals what the
         loads and the losses take, within 1e-9 of the whole; a solution that breaks this is never returned.
         """
         layout = self.layout(reference)
         circuit = layout.circuit(self.elements)
-        point = settle(circuit)
+        point = settle(circuit, near._point.volts if near else None)
         if isinstance(point, Shortfall):
             raise self._without_point(layout, point)
         must_conserve(circuit, point)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from loomwright.analysis.circuit import Circuit
 from loomwright.analysis.operating import Point, find_point
 from loomwright.record import Record, replace
@@ -15,13 +17,16 @@ class Shortfall(Record):
     at_most: float
 
 
-def settle(circuit: Circuit) -> Point | Shortfall:
+def settle(circuit: Circuit, near: Sequence[float] | None = None) -> Point | Shortfall:
     """The operating point of high voltage, or what stands in its way.
 
-    The straight way first; where it fails, down through the gaps between regulated sources, then from the no-load point along
-    rising load.
+    From `near` first, the volts of a network that was much the same: a point that is found is the high one wherever the search
+    began, for only there is the matrix positive definite. Then the straight way; where it fails, down through the gaps between
+    regulated sources, then from the no-load point along rising load.
     """
-    point = find_point(circuit)
+    point = None if near is None else find_point(circuit, start=near)
+    if point is None:
+        point = find_point(circuit)
     if point is None and circuit.regulated:
         point = find_point(circuit, yielding=True)
     if point is not None:

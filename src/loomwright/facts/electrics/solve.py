@@ -166,11 +166,11 @@ class _Search:
 
     def _settled(self, bench: Bench) -> Solution | None:
         """The solution whose currents warm the copper, and whose chargers pass on, as it was told; None when something switched."""
-        network = bench.network
+        network, solution = bench.network, None
         ease, last = 1.0, inf
         for turn in range(MOST_ROUNDS):
             network = network.with_values(**self._values(bench, network))
-            solution = network.solve(bench.reference)
+            solution = network.solve(bench.reference, solution)
             self.iterations += solution.iterations
             off_by = self._carry_on(bench, solution, ease)
             # A current that overheats its copper many times over falls and rises by turns: go half the way then.
