@@ -16,6 +16,7 @@ from loomwright.record import Record
 from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check
 from loomwright.source import Source
+from loomwright.syntax.parse import Parsed
 
 FITOUT = re.compile(r"(?:^|[};])[ \t]*fitout\b", re.MULTILINE)
 INCLUDE = re.compile(r'(?:^|[};])[ \t]*include[ \t]+"([^"\n]+)"', re.MULTILINE)
@@ -52,6 +53,7 @@ class Desk:
     wishes: Wishes = field(default_factory=Wishes)
     _sheets: dict[str, Sheet] = field(default_factory=dict)
     _reports: dict[str, Kept] = field(default_factory=dict)
+    _parsed: dict[str, Parsed] = field(default_factory=dict)
     _including: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def look_again(self) -> None:
@@ -66,6 +68,7 @@ class Desk:
         self.buffers.pop(path, None)
         self._reports.pop(path, None)
         self._sheets.pop(path, None)
+        self._parsed.pop(path, None)
 
     def text(self, path: str) -> str | None:
         """The text of a file as it is now, or None for one that can't be read."""
@@ -156,6 +159,6 @@ class Desk:
         kept = self._reports.get(spec)
         if kept is None or kept.house != house or any(self.text(p) != old for p, old in kept.texts.items()):
             seen, reading = basis.recording(self.buffers.get)
-            report = check(text, spec, self.wishes, reading)
+            report = check(text, spec, self.wishes, reading, self._parsed)
             kept = self._reports[spec] = Kept(report, {**seen, spec: text}, house)
         return kept.report

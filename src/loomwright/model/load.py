@@ -26,7 +26,7 @@ from loomwright.model.things import Installation
 from loomwright.record import Record
 from loomwright.source import Problem, Source, Span
 from loomwright.syntax.forms import CLAUSES, STATEMENTS
-from loomwright.syntax.parse import parse
+from loomwright.syntax.parse import Parsed, parse
 from loomwright.syntax.tree import Document, Statement, Text
 
 DEEPEST = 16  # includes within includes
@@ -50,11 +50,14 @@ class Loaded(Record):
     fragment: bool
 
 
-def load(text: str, path: str | None, read: Read | None = None) -> Loaded:
+def load(
+    text: str, path: str | None, read: Read | None = None, before: dict[str, Parsed] | None = None
+) -> Loaded:
     """Read a spec. `path` is where its text comes from (None: nowhere, then it can't include); it is not read again.
 
     `read` serves unsaved buffers: it gets the real path of an included file and returns its text, or None for the
-    disk's. Nothing is raised for what the text says; every problem is in the answer, sorted by file and place.
+    disk's. `before` is what files said when they were read before, by real path; what they say now is put in its place.
+    Nothing is raised for what the text says; every problem is in the answer, sorted by file and place.
     """
     if len(text) > LARGEST:
         source = Source(path or NAMELESS, "")
@@ -62,7 +65,7 @@ def load(text: str, path: str | None, read: Read | None = None) -> Loaded:
             None, (Problem(source.span(0, 0), f"this spec can't be read: {too_large()}"),), (), False
         )
     with _no_collecting():
-        return _load(text, path, read)
+        return _load(text, path, read, {} if before is None else before)
 
 
 @contextmanager
@@ -77,9 +80,9 @@ def _no_collecting() -> Iterator[None]:
             gc.enable()
 
 
-def _load(text: str, path: str | None, read: Read | None) -> Loaded:
+def _load(text: str, path: str | None, read: Read | None, before: dict[str, Parsed]) -> Loaded:
     folder = project_folder(path) if path else None
-    reading = _Reading(folder, read)
+    reading = _Reading(folder, read, before)
     start = os.path.realpath(path) if path else NAMELESS
     reading.open[start] = path or NAMELESS
     try:
@@ -125,6 +128,7 @@ class _Reading:
 
     folder: str | None
     read: Read | None
+    before: dict[str, Parsed]
     documents: list[Document] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     open: dict[str, str] = field(default_factory=dict)
@@ -135,7 +139,7 @@ class _Reading:
         heads = _heads(source)
         if len(heads) > MOST_STATEMENTS:
             raise _TooManyError(heads[MOST_STATEMENTS], len(heads))
-        parsed = parse(source)
+        parsed = self.before[real] = parse(source, self.before.get(real))
         self.documents.append(parsed.document)
         self.problems.extend(parsed.problems)
         self.seen.add(real)

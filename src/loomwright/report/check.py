@@ -15,6 +15,7 @@ from loomwright.source import Problem
 if TYPE_CHECKING:
     from loomwright.facts.limits import Limit
     from loomwright.rulebook.house import Changes, House
+    from loomwright.syntax.parse import Parsed
 
 CLASSES = (*SEVERITIES, UNPROVEN)
 
@@ -80,13 +81,15 @@ def check(
     path: str | None = None,
     wishes: Wishes | None = None,
     read: Callable[[str], str] | None = None,
+    before: dict[str, Parsed] | None = None,
 ) -> Report:
-    """Findings of one spec. `read` serves included files that are not to be read from disk (an editor's buffers)."""
+    """Findings of one spec. `read` serves included files that are not to be read from disk (an editor's buffers), `before` what
+    the files said when they were read before (`model.load.load`)."""
     from loomwright.model.load import load
 
     wishes = wishes or Wishes()
     name = path or "<text>"
-    loaded = load(text, name, read)
+    loaded = load(text, name, read, before)
     if loaded.installation is None:
         files = (Checked(name, "", "", 0, 0, 0, fragment=True),) if loaded.fragment else ()
         return Report(files, (), _in_order(loaded.problems))

@@ -7,15 +7,16 @@ statement a clause belongs to, and where braces were forgotten, is kept track of
 from __future__ import annotations
 
 import gc
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
 from loomwright.record import Record
 from loomwright.source import Problem, Source, Span
+from loomwright.syntax.again import Earlier
 from loomwright.syntax.build import Builder
-from loomwright.syntax.checks import Repeats, number_slips, unknown_slips
+from loomwright.syntax.checks import Repeats, Slip, number_slips, unknown_slips
 from loomwright.syntax.forms import CLAUSES, STATEMENTS, form_of
 from loomwright.syntax.hints import quoted
 from loomwright.syntax.lexer import NEVER_NAMES, Token, is_name, is_sound, lines
@@ -36,12 +37,15 @@ class Parsed(Record):
     count: int
 
 
-def parse(source: Source) -> Parsed:
-    """What a file says. Raises nothing: what could not be read is among the problems, in the order of the text."""
+def parse(source: Source, before: Parsed | None = None) -> Parsed:
+    """What a file says. Raises nothing: what could not be read is among the problems, in the order of the text.
+
+    `before` is what was read of the file when it said nearly the same: the answer is the same with it, and sooner there.
+    """
     collecting = gc.isenabled()
     gc.disable()  # declarations make no cycles, and looking for some takes longer the longer the file is
     try:
-        return _Reader(source).read()
+        return _Reader(source, before).read()
     finally:
         if collecting:
             gc.enable()
@@ -69,8 +73,10 @@ class _Block:
 
 
 class _Reader:
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: Source, before: Parsed | None) -> None:
         self.source = source
+        told_all = before is not None and before.count == len(before.problems)
+        self.earlier = Earlier(before.document, before.problems) if before and told_all else None
         self.tables: Tables = tables()
         self.problems: list[Problem] = []
         self.count = 0
@@ -198,7 +204,9 @@ class _Reader:
         first = tokens[0]
         self.builder.failed = False
         mender = self.mender("")
-        parts = run(self.tables, "statement", tokens, self.builder, mender)
+        parts = self.earlier.head(span) if self.earlier else None
+        if parts is None:
+            parts = run(self.tables, "statement", tokens, self.builder, mender)
         if mender.opened:
             self.head(tokens[: mender.opened], "{", at)
             if self.open is not None:
@@ -252,13 +260,30 @@ class _Reader:
             )
             self.skip_braces(at)
             return
-        if not block.kind:
+        if not block.kind or self.read_before(block, tokens):
             return
         mender = self.mender(block.kind)
         self.clause(block, tokens, mender)
         if mender.carried:  # a comma at the end of a line took the next clause with it: read the two apart
             self.clause(block, tokens[: mender.carried - 1], self.mender(block.kind))
             self.clause(block, tokens[mender.carried :], self.mender(block.kind, splits=False))
+
+    def read_before(self, block: _Block, tokens: list[Token]) -> bool:
+        """Whether the clause stood in the earlier text: it is taken from there unless it stands twice now."""
+        clause = self.earlier.clause(block.kind, self.at(tokens[0], tokens[-1])) if self.earlier else None
+        form = form_of(block.kind, clause.keyword.text) if clause else None
+        if clause is None or form is None:
+            return False
+        self.take(block, clause, block.repeats.slips(form, clause))
+        return True
+
+    def take(self, block: _Block, clause: Clause, slips: Iterable[Slip]) -> None:
+        """The clause goes into its block, unless there is something wrong with it."""
+        wrong = list(slips)
+        for slip in wrong:
+            self.report(*slip)
+        if not wrong:
+            block.clauses.append(clause)
 
     def clause(self, block: _Block, tokens: list[Token], mender: Mender) -> None:
         self.builder.failed = False
@@ -274,11 +299,7 @@ class _Reader:
             return
         clause = Clause(self.builder.word(tokens[0]), parts, self.at(tokens[0], tokens[-1]))
         again = () if mender.told else block.repeats.slips(form, clause)
-        slips = [*number_slips(form, clause), *unknown_slips(form, clause), *again]
-        for slip in slips:
-            self.report(*slip)
-        if not slips:
-            block.clauses.append(clause)
+        self.take(block, clause, (*number_slips(form, clause), *unknown_slips(form, clause), *again))
 
     def mender(self, kind: str, splits: bool = True) -> Mender:
         return Mender(self.source, self.tables, self.report, kind, splits, silent=self.count >= MOST_PROBLEMS)
