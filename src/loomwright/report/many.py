@@ -100,6 +100,8 @@ def checked(path: str, wishes: Wishes, keep: bool = True) -> Report:
     text = read_spec(path)
     seen, reading = basis.recording()
     report = check(text, "<stdin>" if path == "-" else path, wishes, reading)
+    for finding in report.findings:
+        finding.settle()
     plain = replace(report, ledger=None)
     if keep and path != "-" and not report.errors:
         includes = tuple((real, basis.digest(included)) for real, included in seen.items())

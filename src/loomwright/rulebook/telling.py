@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import partial
 from typing import Any, NamedTuple
 
 from loomwright.facts.registry import Ledger, notes_under
 from loomwright.model.things import Run
 from loomwright.rulebook.evaluate import Closure, Environment, Reasons, compiled
-from loomwright.rulebook.finding import UNPROVEN, Edit, Finding, Wanted
+from loomwright.rulebook.finding import UNPROVEN, Edit, Finding, Later, Rested, Wanted
 from loomwright.rulebook.fixes import Maker, maker, together
 from loomwright.rulebook.place import Finder, Place, finder, of_thing
 from loomwright.rulebook.subjects import Unseen
@@ -30,7 +31,7 @@ class Read(NamedTuple):
 
 
 class Telling(NamedTuple):
-    """`needs` and `excess` go with the rule's needs, one each; `whens` is what all of its whens read."""
+    """`asked` and `excess` go with the rule's needs, one each: what the need and all whens read. `all_asked` is what all needs do."""
 
     rule: Rule
     at: Finder | None
@@ -39,8 +40,8 @@ class Telling(NamedTuple):
     why: Sentence
     do: Sentence
     fixes: tuple[Maker, ...]
-    whens: tuple[Read, ...]
-    needs: tuple[tuple[Read, ...], ...]
+    asked: tuple[tuple[Read, ...], ...]
+    all_asked: tuple[Read, ...]
     excess: tuple[Closure, ...]
 
 
@@ -53,8 +54,8 @@ def telling(rule: Rule) -> Telling:
         why=sentence(rule.why),
         do=advice(rule.do),
         fixes=tuple(maker(fix) for fix in rule.fixes),
-        whens=reads(rule, rule.whens),
-        needs=tuple(reads(rule, (need,)) for need in rule.needs),
+        asked=tuple(reads(rule, (need, *rule.whens)) for need in rule.needs),
+        all_asked=reads(rule, (*rule.needs, *rule.whens)),
         excess=tuple(_excess(need) for need in rule.needs),
     )
 
@@ -65,8 +66,7 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
     things = [env[subject.slot] for subject in (rule.about, rule.of) if subject is not None]
     span, label = _place(of, env, things[0])
     severity = _severity(of, env)
-    needs = of.needs if failed is None else (of.needs[failed],)
-    asked = {read.name: read for group in (*needs, of.whens) for read in group}
+    asked = of.all_asked if failed is None else of.asked[failed]
     return Finding(
         rule=rule.name,
         severity=severity if missing is None else UNPROVEN,
@@ -77,12 +77,16 @@ def finding(of: Telling, env: Environment, failed: int | None, missing: Reasons 
         message=_message(of, env, things[0], missing is None),
         why=of.why(env, settled=missing is not None),
         do=of.do(env, settled=missing is not None),
-        sources=(*rule.sources, *_house_limits(rule, asked.values(), env)),
-        facts=tuple(rested(read.name, read.node, read.closure, env) for read in asked.values()),
+        sources=(*rule.sources, *_house_limits(rule, asked, env)),
+        facts=Later(partial(_rested, asked, env.copy())),
         missing=tuple(Wanted(one.what, one.span) for one in missing.unknowns) if missing else (),
-        edits=_edits(of, env) if missing is None else (),
+        edits=Later(partial(_edits, of, env.copy())) if missing is None and of.fixes else (),
         rule_file=rule.file,
     )
+
+
+def _rested(asked: tuple[Read, ...], env: Environment) -> tuple[Rested, ...]:
+    return tuple(rested(read.name, read.node, read.closure, env) for read in asked)
 
 
 def _house_limits(rule: Rule, asked: Iterable[Read], env: Environment) -> tuple[str, ...]:
@@ -92,7 +96,9 @@ def _house_limits(rule: Rule, asked: Iterable[Read], env: Environment) -> tuple[
     many facts share stands in no fact's derivation, and so not here.
     """
     ledger: Ledger = env[0]
-    own = {name: limit for name, limit in ledger.limits.items() if limit.house}
+    own = ledger.index(
+        "house limits", lambda: {name: limit for name, limit in ledger.limits.items() if limit.house}
+    )
     if not own:
         return ()
     told = tuple(part for text in (rule.say, rule.why, rule.do) for part in text if isinstance(part, Node))
