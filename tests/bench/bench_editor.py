@@ -19,7 +19,7 @@ from tests.editor.client import Client  # noqa: E402
 from loomwright.source import Source  # noqa: E402
 from loomwright.syntax.parse import parse  # noqa: E402
 
-PAUSE_S = 0.005
+PAUSE_S = 0.001
 LETTERS = 60
 
 

@@ -18,7 +18,7 @@ from loomwright.editor.desk import Desk
 from loomwright.editor.positions import Lines, lines_of
 from loomwright.source import Source, Span
 
-PAUSE = 0.005
+PAUSE = 0.001
 """Seconds without a message before the text is checked: enough for those that wait already. Keys that come during a check are
 checked together after it."""
 
@@ -75,8 +75,13 @@ class Server(LanguageServer):
 
     def range(self, span: Span) -> lsp.Range:
         lines, texts = lines_of(span.source)
-        start, end = (ServerTextPosition(*lines.place(offset)) for offset in (span.start, span.end))
-        return self.workspace.position_codec.range_to_client_units(texts, ServerTextRange(start, end))
+        start, end = (lines.place(offset) for offset in (span.start, span.end))
+        if all(
+            texts[line].isascii() for line, _ in (start, end)
+        ):  # then units are code points in every encoding
+            return lsp.Range(lsp.Position(*start), lsp.Position(*end))
+        exact = ServerTextRange(ServerTextPosition(*start), ServerTextPosition(*end))
+        return self.workspace.position_codec.range_to_client_units(texts, exact)
 
     def location(self, span: Span) -> lsp.Location:
         return lsp.Location(self.uri(span.source.path), self.range(span))
