@@ -11,12 +11,13 @@ CUSTOM = "common practice, no source"
 BASES = (READ, COMPUTED, MEMORY, CUSTOM)
 """From the firmest to the weakest."""
 
+_RANKS = {basis: rank for rank, basis in enumerate(BASES)}
 _MARKS = {READ: "", COMPUTED: "", MEMORY: "from memory", CUSTOM: CUSTOM}
 
 
 def weakest(*bases: str) -> str:
     """The basis of what rests on several figures: that of the weakest one."""
-    return max(bases, key=BASES.index)
+    return max(bases, key=_RANKS.__getitem__)
 
 
 def mark_of(basis: str) -> str:

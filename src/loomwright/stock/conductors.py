@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 
 from loomwright.record import Record
 from loomwright.stock.cited import COMPUTED, READ, Cited, weakest
@@ -44,6 +44,7 @@ class ConductorSize(Record):
         return self.kind != "area" or self.area_mm2 in table("conductors", "nominal_areas")["values"]
 
 
+@lru_cache(maxsize=1024)
 def conductor(kind: str, number: str) -> ConductorSize:
     """The conductor written `number` in the trade's way `kind` ("area", "awg", "bs", "auto").
 

@@ -67,6 +67,11 @@ def segments(run: t.Run, ledger: Ledger) -> tuple[Segment, ...]:
     Whether there is a fuse or a joint that nobody has seen changes the resistance by a milliohm or so: where fuses or
     joints are unknown, none is counted.
     """
+    made: tuple[Segment, ...] = ledger.index(("segments", run), lambda: _segments(run, ledger))
+    return made
+
+
+def _segments(run: t.Run, ledger: Ledger) -> tuple[Segment, ...]:
     per_metre, length = ohm_per_metre(run, ledger).value, run_length(run, ledger)
     installation = ledger.installation
     found = installation.fuses_of[run]
