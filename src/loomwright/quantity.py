@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from loomwright.record import Record
@@ -330,6 +331,7 @@ def _first_or_home(dimension: Dimension) -> str:
     return home if any(step == home for _, step in dimension.ladder) else dimension.ladder[0][1]
 
 
+@lru_cache(maxsize=4096)
 def show(si: float, unit: str) -> str:
     """A value held inside, in print. `unit` is a dimension (`length`) or its own unit (`m`, `A`, `ohm`), and then the
     best multiple is taken: 0.178 m is "178 mm", 0.00054 ohm "0.54 mΩ"; or any other unit, which is kept."""

@@ -239,6 +239,10 @@ class Pending(NamedTuple):
         return value
 
 
+OTHERWISE = frozenset((Pending, Unseen, Reasons, type(None)))
+"""What may be in a slot and is no thing that facts are of."""
+
+
 def _limit(node: Node) -> Closure:
     name = node.parts[0]
 
@@ -256,11 +260,29 @@ def _fact(node: Node) -> Closure:
         thing = owner(env)
         if thing is None or type(thing) is Reasons:
             return thing
+        entry = env[0].entry(thing, name)
+        return Reasons(entry.missing) if entry.missing else entry.value
+
+    def fact_of_slot(env: Environment) -> Any:
+        thing = env[slot]
+        if type(thing) in OTHERWISE:
+            return fact(env)
+        entry = env[0].entry(thing, name)
+        return Reasons(entry.missing) if entry.missing else entry.value
+
+    def fact_with_arguments(env: Environment) -> Any:
+        thing = owner(env)
+        if thing is None or type(thing) is Reasons:
+            return thing
         given = _given(arguments, env)
         return given if given is None or type(given) is Reasons else asked(env[0], thing, name, given)
 
-    of_slot = node.parts[0].op == "slot" and name in ("run", "way")
-    return _holder(node.parts[0].parts[0], name, fact) if of_slot else fact
+    if arguments:
+        return fact_with_arguments
+    if node.parts[0].op != "slot":
+        return fact
+    slot = node.parts[0].parts[0]
+    return _holder(slot, name, fact) if name in ("run", "way") else fact_of_slot
 
 
 def _holder(slot: int, name: str, fact: Closure) -> Closure:

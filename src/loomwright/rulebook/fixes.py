@@ -216,10 +216,13 @@ def _replaces(clause: str, keyword: str, old: Span, owner: Thing) -> bool:
     return _is_inside(old, owner) and (empty or keyword not in SEVERAL) and not one_place
 
 
+TOKEN = re.compile(r'"[^"\n]*"?|#[^\n]*|[{}]|[^\s{}"#]+')
+
+
 def _block(head: Span) -> tuple[int, int] | None:
     """From after the opening brace of a statement to its closing one, or None where it has no braces."""
     text, depth, start = head.source.text, 0, None
-    for found in re.compile(r'"[^"\n]*"?|#[^\n]*|[{}]|\S').finditer(text, head.end):
+    for found in TOKEN.finditer(text, head.end):
         token = found.group()
         if start is None and token != "{" and token[0] != "#":
             return None

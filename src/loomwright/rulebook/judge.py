@@ -94,7 +94,11 @@ def _findings(judge: Judge, ledger: Ledger) -> Iterator[Finding]:
     modes = ledger.installation.modes if rule.mode else (None,)
     of_circuits: dict[tuple[str, ...], Finding] = {}
     for env in environments(judge, ledger):
-        found = [verdict for mode in modes if (verdict := _judged(judge, env, mode)) is not None]
+        found = []
+        for mode in modes:
+            verdict = _judged(judge, env, mode)
+            if verdict is not None:
+                found.append(verdict)
         if found and is_leg(env[rule.about.slot]):
             worst = _worst(found)
             of_circuits[worst.things] = _graver(of_circuits.get(worst.things), worst)
@@ -113,7 +117,7 @@ def environments(judge: Judge, ledger: Ledger) -> Iterator[Environment]:
     """One environment for each thing that the rule is about."""
     about, of = judge.rule.about, judge.rule.of
     field = parent_field(about.kind, of.kind) if of else None
-    for thing in each(ledger.installation, about.kind):
+    for thing in ledger.index(f"each {about.kind}", lambda: tuple(each(ledger.installation, about.kind))):
         env: Environment = [None] * judge.rule.slots
         env[0], env[about.slot] = ledger, thing
         if of is not None:
@@ -133,13 +137,17 @@ def _judged(judge: Judge, env: Environment, mode: Any) -> Verdict | None:
     concerned = judge.when(env)
     if concerned is False:
         return None
-    answers = [need(env) for need in judge.needs]
-    failed = next((n for n, answer in enumerate(answers) if not answer and type(answer) is not Reasons), None)
-    if failed is not None and concerned is True:
-        return judge.telling.excess[failed](env), finding(judge.telling, env, failed, None)
-    reasons = [answer for answer in answers if type(answer) is Reasons]
+    failed, reasons = None, []
+    for n, need in enumerate(judge.needs):
+        answer = need(env)
+        if type(answer) is Reasons:
+            reasons.append(answer)
+        elif not answer and failed is None:
+            failed = n
     if failed is None and not reasons:
         return None
+    if failed is not None and concerned is True:
+        return judge.telling.excess[failed](env), finding(judge.telling, env, failed, None)
     if concerned is not True:
         reasons.insert(0, concerned)
     return -1.0, finding(judge.telling, env, None, merged(reasons))

@@ -5,14 +5,14 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable
-from functools import partial
+from functools import cache, partial
 from typing import Any, Protocol
 
 from loomwright.facts.types import name_of
 from loomwright.model.things import End, Fuse, Stretch
 from loomwright.quantity import DIMENSIONS, decimal, show
 from loomwright.rulebook.dimensions import noun
-from loomwright.rulebook.evaluate import Environment, compiled, unknown
+from loomwright.rulebook.evaluate import Environment, Reasons, compiled
 from loomwright.rulebook.finding import Rested
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node, Template
@@ -44,19 +44,42 @@ def names_in_finding(thing: Any) -> tuple[str, ...]:
     return (name_of(thing.holder if isinstance(thing, Unseen) else thing),)
 
 
-def printed(value: Any, type: str) -> str:
+def printed(value: Any, type_: str) -> str:
     """A value as a sentence has it; what is not known reads "an unknown length"."""
-    if unknown(value) or isinstance(value, Unseen):
-        return unknown_of(type)
-    if value is None:
-        return "none"
-    first, _, rest = type.partition(" ")
+    return printer(type_)(value)
+
+
+@cache
+def printer(type_: str) -> Callable[[Any], str]:
+    """How the values of a type are printed."""
+    of_known, not_known = _printer_of_known(type_), unknown_of(type_)
+
+    def print_one(value: Any) -> str:
+        if value is None:
+            return "none"
+        return not_known if type(value) in NOT_KNOWN else of_known(value)
+
+    return print_one
+
+
+NOT_KNOWN = (Reasons, Unseen)
+
+
+def _printer_of_known(type_: str) -> Callable[[Any], str]:
+    first, _, rest = type_.partition(" ")
     if first == "thing":
-        return called(value)
-    if first in ("things", "list", "words"):
-        return _row(value, first, rest)
+        return called
     if first in DIMENSIONS:
-        return show(value, first)
+        return lambda value: show(value, first)
+    if first == "words":
+        return lambda values: ", ".join(sorted(values)) or "none"
+    if first in ("things", "list"):
+        of_each = called if first == "things" else printer(rest)
+        return lambda values: ", ".join(map(of_each, values)) or "none"
+    return _plainly
+
+
+def _plainly(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (int, float)):
@@ -64,21 +87,11 @@ def printed(value: Any, type: str) -> str:
     return value.isoformat() if isinstance(value, datetime.date) else str(value)
 
 
-def _row(values: Any, first: str, item: str) -> str:
-    if first == "things":
-        texts = [called(value) for value in values]
-    elif first == "words":
-        texts = sorted(values)
-    else:
-        texts = [printed(value, item) for value in values]
-    return ", ".join(texts) or "none"
-
-
-def unknown_of(type: str) -> str:
+def unknown_of(type_: str) -> str:
     """ "an unknown length", "an unknown fuse"."""
-    first, _, kind = type.partition(" ")
+    first, _, kind = type_.partition(" ")
     what = (
-        kind if first in ("thing", "things") and kind else noun(type).removeprefix("a ").removeprefix("an ")
+        kind if first in ("thing", "things") and kind else noun(type_).removeprefix("a ").removeprefix("an ")
     )
     if first in ("things", "list", "words"):
         return "unknown"
@@ -138,11 +151,11 @@ def _told(node: Node) -> Callable[[Environment], tuple[str, bool]]:
     if node.op == "limit":
         name = node.parts[0]
         return lambda env: (str(env[0].limits[name].text), True)
-    closure = compiled(node)
+    closure, print_one = compiled(node), printer(node.type)
 
     def told(env: Environment) -> tuple[str, bool]:
         value = closure(env)
-        return printed(value, node.type), not (unknown(value) or isinstance(value, Unseen))
+        return print_one(value), type(value) not in NOT_KNOWN
 
     return told
 
@@ -157,6 +170,6 @@ def rested(name: str, node: Node, closure: Callable[[Environment], Any], env: En
 
 def _plain(value: Any, text: str) -> float | str | bool | None:
     """A value for programs: a number in SI, a yes or no, a text; None for what is unknown or absent."""
-    if value is None or unknown(value) or isinstance(value, Unseen):
+    if value is None or type(value) in NOT_KNOWN:
         return None
     return value if isinstance(value, (bool, int, float, str)) else text
