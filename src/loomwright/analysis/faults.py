@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from loomwright.analysis.circuit import Regulated
 from loomwright.analysis.layout import Element, Layout
 from loomwright.analysis.operating import find_linear
-from loomwright.record import Record
+from loomwright.record import Record, made
 
 Half = dict[int, float]
 
@@ -57,7 +57,12 @@ class FaultStudy:
         return Fault(a, b, amps, self, half, tuple(extra))
 
     def through(self, fault: Fault, name: str) -> float:
-        """Amperes through one element during a fault, with the sign its element method gives."""
+        """Amperes through one element during a fault, with the sign its element method gives; kept with the fault."""
+        if name not in fault._shares:
+            fault._shares[name] = self._through(fault, name)
+        return fault._shares[name]
+
+    def _through(self, fault: Fault, name: str) -> float:
         e = self._elements[name]
         if e.kind in ("constant_current", "constant_power"):
             return 0.0
@@ -91,6 +96,7 @@ class Fault(Record):
     _study: FaultStudy
     _half: Half
     _extra: tuple[float, ...]
+    _shares: dict[str, float] = made(factory=dict)
 
     @property
     def shares(self) -> dict[str, float]:

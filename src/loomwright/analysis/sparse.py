@@ -134,8 +134,11 @@ class Factor(Record):
         """Volts that the currents of half `other` make along the currents of half `one` (ohms for one ampere each)."""
         if len(other) < len(one):
             one, other = other, one
-        inverse = self.inverse
-        return sum(value * other[k] * inverse[k] for k, value in one.items() if k in other)
+        inverse, total = self.inverse, 0.0
+        for k, value in one.items():
+            if k in other:
+                total += value * other[k] * inverse[k]
+        return total
 
 
 def adjacency(size: int, couples: Iterable[tuple[int, int]]) -> tuple[list[dict[int, int]], list[int]]:

@@ -218,6 +218,14 @@ class Ledger:
                 self._inputs = before
         return self.kept[name]
 
+    def shared(self, name: Hashable, make: Callable[[], Any]) -> Any:
+        """Something made once per installation that stands, with what it rests on, in the derivation of every fact that asks."""
+        if name not in self.kept:
+            self.kept[name] = self.reading(make)
+        answer, read = self.kept[name]
+        self._inputs.extend(read)
+        return answer
+
 
 def answer(ledger: Ledger, thing: Any, name: str, *arguments: Any) -> Any:
     """What a fact says; None where it is unknown."""

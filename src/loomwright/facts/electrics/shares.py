@@ -62,6 +62,11 @@ def clearing(run: t.Run, ledger: Ledger) -> Mapping[t.Fuse, str]:
 
 def share(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> Share:
     """The fault at the far end of a run through one of the fuses that must end it. Raises Missing."""
+    found: Share = ledger.shared(("share", fuse, run, least), lambda: _share(fuse, run, ledger, least))
+    return found
+
+
+def _share(fuse: t.Fuse, run: t.Run, ledger: Ledger, least: bool) -> Share:
     fuses = clearing(run, ledger)
     side = fuses[fuse]
     at = _corner(fuse, run, ledger, least)
