@@ -149,6 +149,10 @@ class Desk:
 
     # ---- What is found
 
+    def reports(self) -> tuple[Report, ...]:
+        """Those that are kept now."""
+        return tuple(kept.report for kept in self._reports.values())
+
     def report(self, spec: str) -> Report:
         """The same report that `check` gives, of the texts as they are now; reckoned again only when one has changed."""
         text = self.text(spec)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 import os
 
@@ -21,6 +22,9 @@ from loomwright.source import Source, Span
 PAUSE = 0.001
 """Seconds without a message before the text is checked: enough for those that wait already. Keys that come during a check are
 checked together after it."""
+
+REST = 0.2
+"""Seconds without a key before garbage is looked for: a tenth of a second that nobody should feel while he types."""
 
 log = logging.getLogger("loomwright.editor")
 
@@ -44,6 +48,7 @@ class Server(LanguageServer):
         self.versions: dict[str, int] = {}
         self.told: dict[str, tuple[int | None, list[lsp.Diagnostic]]] = {}
         self.waiting: asyncio.TimerHandle | None = None
+        self.resting: asyncio.TimerHandle | None = None
         self.leaving = False
 
     def report_server_error(self, error: Exception, source: object) -> None:
@@ -90,8 +95,9 @@ class Server(LanguageServer):
 
     def check_soon(self) -> None:
         """Check after a pause, so that letters that came together are checked once."""
-        if self.waiting is not None:
-            self.waiting.cancel()
+        for handle in (self.waiting, self.resting):
+            if handle is not None:
+                handle.cancel()
         if self.leaving:
             return
         self.waiting = asyncio.get_running_loop().call_later(PAUSE, self.check)
@@ -101,6 +107,7 @@ class Server(LanguageServer):
         self.waiting = None
         if self.leaving:
             return
+        held = self.desk.reports()  # until all is told: to let go of a report takes its time too
         found: dict[str, dict[tuple[object, ...], lsp.Diagnostic]] = {path: {} for path in self.uris}
         specs = dict.fromkeys(spec for path in self.uris for spec in self.desk.specs_with(path))
         for spec in specs:
@@ -110,6 +117,15 @@ class Server(LanguageServer):
                     kept.setdefault((repr(one.range), one.code, one.message), one)
         for path in {**dict.fromkeys(self.told), **dict.fromkeys(found)}:
             self.publish(path, list(found.get(path, {}).values()))
+        del held
+        self.resting = asyncio.get_running_loop().call_later(REST, self.rest)
+
+    def rest(self) -> None:
+        """Look for garbage, so that this need not be done at a key. What has been there since the first time stays: the rule
+        book, the tables, the libraries."""
+        gc.collect()
+        if not gc.get_freeze_count():
+            gc.freeze()
 
     def checked(self, spec: str) -> dict[str, list[lsp.Diagnostic]]:
         """The findings of one spec by file. A fault of the program is logged and told, and the others are still checked."""
