@@ -10,11 +10,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from loomwright.editor.marks import Mark, marks_of
+from loomwright.editor.mate import Mate, Question
 from loomwright.model.files import FileTrouble, project_folder, real_include
 from loomwright.model.load import MOST_FILES
 from loomwright.record import Record
 from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check
+from loomwright.rulebook.judge import Aside
 from loomwright.source import Source
 from loomwright.syntax.parse import Parsed
 
@@ -51,6 +53,7 @@ class Desk:
 
     buffers: dict[str, str] = field(default_factory=dict)
     wishes: Wishes = field(default_factory=Wishes)
+    mate: Mate | None = None
     _sheets: dict[str, Sheet] = field(default_factory=dict)
     _reports: dict[str, Kept] = field(default_factory=dict)
     _parsed: dict[str, Parsed] = field(default_factory=dict)
@@ -163,6 +166,13 @@ class Desk:
         kept = self._reports.get(spec)
         if kept is None or kept.house != house or any(self.text(p) != old for p, old in kept.texts.items()):
             seen, reading = basis.recording(self.buffers.get)
-            report = check(text, spec, self.wishes, reading, self._parsed)
+            report = check(text, spec, self.wishes, reading, self._parsed, self._aside(text, spec))
             kept = self._reports[spec] = Kept(report, {**seen, spec: text}, house)
         return kept.report
+
+    def _aside(self, text: str, spec: str) -> Aside | None:
+        """What the mate looks for meanwhile."""
+        if self.mate is None:
+            return None
+        texts = {path: self.buffers[path] for path in self.files_of(spec)[1:] if path in self.buffers}
+        return self.mate.ask(Question(text, spec, self.wishes, texts))

@@ -242,6 +242,7 @@ def coloured(ls: Server, params: lsp.SemanticTokensParams) -> lsp.SemanticTokens
 def left(ls: Server, _params: None) -> None:
     """The editor says goodbye: a check that was about to begin would find nobody to tell."""
     ls.leaving = True
+    ls.mate.leave()
     if ls.waiting is not None:
         ls.waiting.cancel()
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import gc
 import logging
 import os
 
@@ -16,15 +15,14 @@ from pygls.workspace.position_codec import ServerTextPosition, ServerTextRange
 import loomwright
 from loomwright.editor import notes
 from loomwright.editor.desk import Desk
+from loomwright.editor.garbage import REST, collect
+from loomwright.editor.mate import Mate
 from loomwright.editor.positions import Lines, lines_of
 from loomwright.source import Source, Span
 
 PAUSE = 0.001
 """Seconds without a message before the text is checked: enough for those that wait already. Keys that come during a check are
 checked together after it."""
-
-REST = 0.2
-"""Seconds without a key before garbage is looked for: a tenth of a second that nobody should feel while he types."""
 
 log = logging.getLogger("loomwright.editor")
 
@@ -43,7 +41,8 @@ class Server(LanguageServer):
         super().__init__(
             "loomwright", loomwright.__version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full
         )
-        self.desk = Desk()
+        self.mate = Mate()
+        self.desk = Desk(mate=self.mate if (os.cpu_count() or 1) > 1 else None)
         self.uris: dict[str, str] = {}
         self.versions: dict[str, int] = {}
         self.told: dict[str, tuple[int | None, list[lsp.Diagnostic]]] = {}
@@ -118,14 +117,7 @@ class Server(LanguageServer):
         for path in {**dict.fromkeys(self.told), **dict.fromkeys(found)}:
             self.publish(path, list(found.get(path, {}).values()))
         del held
-        self.resting = asyncio.get_running_loop().call_later(REST, self.rest)
-
-    def rest(self) -> None:
-        """Look for garbage, so that this need not be done at a key. What has been there since the first time stays: the rule
-        book, the tables, the libraries."""
-        gc.collect()
-        if not gc.get_freeze_count():
-            gc.freeze()
+        self.resting = asyncio.get_running_loop().call_later(REST, collect)
 
     def checked(self, spec: str) -> dict[str, list[lsp.Diagnostic]]:
         """The findings of one spec by file. A fault of the program is logged and told, and the others are still checked."""

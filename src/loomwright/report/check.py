@@ -15,6 +15,7 @@ from loomwright.source import Problem
 if TYPE_CHECKING:
     from loomwright.facts.limits import Limit
     from loomwright.rulebook.house import Changes, House
+    from loomwright.rulebook.judge import Aside
     from loomwright.syntax.parse import Parsed
 
 CLASSES = (*SEVERITIES, UNPROVEN)
@@ -82,9 +83,10 @@ def check(
     wishes: Wishes | None = None,
     read: Callable[[str], str] | None = None,
     before: dict[str, Parsed] | None = None,
+    aside: Aside | None = None,
 ) -> Report:
     """Findings of one spec. `read` serves included files that are not to be read from disk (an editor's buffers), `before` what
-    the files said when they were read before (`model.load.load`)."""
+    the files said when they were read before (`model.load.load`), `aside` the findings of rules that are judged elsewhere."""
     from loomwright.model.load import load
 
     wishes = wishes or Wishes()
@@ -93,14 +95,16 @@ def check(
     if loaded.installation is None:
         files = (Checked(name, "", "", 0, 0, 0, fragment=True),) if loaded.fragment else ()
         return Report(files, (), _in_order(loaded.problems))
-    return _judge(loaded.installation, name, loaded.problems, wishes)
+    return _judge(loaded.installation, name, loaded.problems, wishes, aside)
 
 
-def _judge(installation: Installation, name: str, problems: tuple[Problem, ...], wishes: Wishes) -> Report:
+def _judge(
+    installation: Installation, name: str, problems: tuple[Problem, ...], wishes: Wishes, aside: Aside | None
+) -> Report:
     house = _house(name)
     limits, wrong = _limits(installation.fitout, house)
     ledger = Ledger(installation, limits, wishes.today or datetime.date.today())
-    return _by_book(ledger, house, name, (*wrong, *problems), wishes)
+    return _by_book(ledger, house, name, (*wrong, *problems), wishes, aside)
 
 
 def judged(report: Report, wishes: Wishes) -> Report:
@@ -117,7 +121,12 @@ def _house(name: str) -> House:
 
 
 def _by_book(
-    ledger: Ledger, house: House, name: str, problems: tuple[Problem, ...], wishes: Wishes
+    ledger: Ledger,
+    house: House,
+    name: str,
+    problems: tuple[Problem, ...],
+    wishes: Wishes,
+    aside: Aside | None = None,
 ) -> Report:
     from loomwright.rulebook.judge import judge
     from loomwright.rulebook.load import load_rules
@@ -128,7 +137,7 @@ def _by_book(
     rules = [rule for rule in book.rules if wishes.wants(rule.name)]
     if errors or not wishes.judging:
         rules = []
-    findings = judge(rules, ledger, [rule.name for rule in book.rules]) if rules else ()
+    findings = judge(rules, ledger, [rule.name for rule in book.rules], aside) if rules else ()
     runs = len(installation.runs) - len(installation.circuits)
     fitout = installation.fitout
     devices = len(installation.devices)

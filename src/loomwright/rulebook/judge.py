@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
-from typing import Any
+from typing import Any, Protocol
 
 from loomwright.facts.registry import Ledger
 from loomwright.record import replace
@@ -46,17 +46,34 @@ def ready(rule: Rule) -> Judge:
     return found
 
 
-def judge(rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = None) -> list[Finding]:
+class Aside(Protocol):
+    """Rules that somebody else judges meanwhile, by the same texts."""
+
+    @property
+    def names(self) -> frozenset[str]: ...
+
+    def findings(self) -> Iterable[Finding] | None:
+        """What they find; None where that can't be had."""
+
+
+def judge(
+    rules: Iterable[Rule], ledger: Ledger, known: Iterable[str] | None = None, aside: Aside | None = None
+) -> list[Finding]:
     """All findings of the rules on the ledger's installation, in order, with concessions applied.
 
     Rules about concessions are judged last: what a concession covers is known only when all others are. `known` names all
-    rules that there are, where only some of them are judged.
+    rules that there are, where only some of them are judged. Those of `aside` are judged here only if they are not there.
     """
     judges = [ready(rule) for rule in rules]
     names = [one.rule.name for one in judges]
     first = [one for one in judges if one.rule.about.kind != concessions.KIND]
     last = [one for one in judges if one.rule.about.kind == concessions.KIND]
-    found = [finding for one in first for finding in _findings(one, ledger)]
+    others = [one for one in first if aside and one.rule.name in aside.names]
+    found = [finding for one in first if one not in others for finding in _findings(one, ledger)]
+    elsewhere = aside.findings() if aside else None
+    found += (
+        [finding for one in others for finding in _findings(one, ledger)] if elsewhere is None else elsewhere
+    )
     found = concessions.apply(found, names, names if known is None else known, ledger)
     found += [finding for one in last for finding in _findings(one, ledger)]
     return sorted(_once(found), key=Finding.order)
