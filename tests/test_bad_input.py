@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import gc
 import random
 import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -20,6 +18,8 @@ from loomwright.source import Source
 from loomwright.syntax.parse import parse
 from loomwright.syntax.tree import Clause, Text
 
+from .timing import seconds
+
 ROOT = Path(__file__).parents[1]
 PLANNED = ROOT / "specs" / "orchard-bees" / "planned.fitout"
 AS_FOUND = PLANNED.with_name("as-found.fitout")
@@ -31,14 +31,6 @@ def checked(text: str) -> Report:
     for shown in (printing.text(report, False), printing.gnu(report), as_json(report)):
         shown.encode("utf-8")  # whatever stood in the text, what is printed is sound
     return report
-
-
-def seconds(text: str) -> float:
-    """What a check takes of the processor, whatever else the machine has to do."""
-    gc.collect()
-    start = time.process_time()
-    checked(text)
-    return time.process_time() - start
 
 
 @pytest.mark.parametrize("path", [PLANNED, AS_FOUND], ids=lambda path: path.stem)
@@ -122,7 +114,7 @@ BAD: dict[str, Callable[[int], str]] = {
 @pytest.mark.parametrize("kind", BAD)
 def test_bad_input_takes_time_in_proportion(kind: str) -> None:
     few, many = BAD[kind](3_000), BAD[kind](30_000)
-    small, large = min(seconds(few) for _ in range(2)), seconds(many)
+    small, large = min(seconds(lambda: checked(few)) for _ in range(2)), seconds(lambda: checked(many))
     assert large < 30 * small + 0.3
 
 

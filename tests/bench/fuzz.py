@@ -85,9 +85,16 @@ def _line(chance: random.Random, spec: str, *_: object) -> str:
     return "\n".join(lines)
 
 
+BEFORE = [parse(Source("x", text)) for text in SPECS]
+"""What an editor's file may have said before."""
+
+
 def of_specs(spec: str) -> None:
-    for problem in parse(Source("x", spec)).problems:
+    source = Source("x", spec)
+    parsed = parse(source)
+    for problem in parsed.problems:
         assert 0 <= problem.span.start <= problem.span.end <= len(spec)
+    assert all(parse(source, before) == parsed for before in BEFORE), "read otherwise after another text"
     try:
         once = tidy(spec)
     except Untidy:

@@ -58,15 +58,28 @@ def bound() -> Callable[[Path], Papers]:
     return of
 
 
+@pytest.fixture(scope="module")
+def rendered() -> Callable[[Papers], str]:
+    """The page of some papers, made once for all tests that open the same."""
+    kept: dict[int, tuple[Papers, str]] = {}
+
+    def of(what: Papers) -> str:
+        if id(what) not in kept:
+            kept[id(what)] = what, render.html(what)
+        return kept[id(what)][1]
+
+    return of
+
+
 @pytest.fixture
-def opened(browser: Any, tmp_path: Path) -> Iterator[Open]:
+def opened(browser: Any, rendered: Callable[[Papers], str], tmp_path: Path) -> Iterator[Open]:
     """Opens papers from a file in a window of their own. Whatever the page says or asks for on the way fails the test."""
     windows: list[Any] = []
     told: list[str] = []
 
     def of(what: Papers, **settings: Any) -> Any:
         file = tmp_path / f"papers-{len(windows)}.html"
-        file.write_text(render.html(what), encoding="utf-8")
+        file.write_text(rendered(what), encoding="utf-8")
         window = browser.new_context(**settings)
         windows.append(window)
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
 import random
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,6 +12,7 @@ from hypothesis import strategies as st
 
 from loomwright.syntax.forms import CLAUSES, STATEMENTS
 
+from ..timing import seconds
 from .saying import read, told
 
 WORDS = [
@@ -52,7 +51,7 @@ def test_any_order_of_words_is_read_without_failing(words: list[str]) -> None:
     check(" ".join(words))
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(st.data())
 def test_a_spec_with_a_piece_cut_out_or_moved_is_read_without_failing(
     specs: Path, data: st.DataObject
@@ -96,24 +95,11 @@ RUBBISH: dict[str, Callable[[int], str]] = {
 }  # fmt: skip
 
 
-def seconds(work: Callable[[], object]) -> float:
-    """What some work takes of the processor, whatever else the machine has to do."""
-    gc.collect()
-    gc.disable()
-    try:
-        start = time.process_time()
-        work()
-        return time.process_time() - start
-    finally:
-        gc.enable()
-
-
 @pytest.mark.parametrize("kind", RUBBISH)
 def test_rubbish_takes_time_in_proportion(kind: str) -> None:
     few, many = RUBBISH[kind](10_000), RUBBISH[kind](100_000)
-    small = min(seconds(lambda: check(few)) for _ in range(3))
-    large = min(seconds(lambda: check(many)) for _ in range(2))
-    assert large < 30 * small + 0.1
+    most = 30 * min(seconds(lambda: check(few)) for _ in range(3)) + 0.1
+    assert any(seconds(lambda: check(many)) < most for _ in range(2))  # something else may be in the way once
 
 
 RUN = """
@@ -128,12 +114,13 @@ feed run-{0} from a{0}.pos to b{0}.in {{
 
 
 def test_ten_times_the_runs_take_about_ten_times_as_long() -> None:
-    def timed(runs: int) -> float:
+    def text_of(runs: int) -> str:
         text = "".join(RUN.format(number) for number in range(runs))
         parsed = read(text)
         assert len(parsed.document.statements) == runs
         assert parsed.count == 0
-        return seconds(lambda: read(text))
+        return text
 
-    few = min(timed(100) for _ in range(3))
-    assert min(timed(1000) for _ in range(3)) < 30 * few
+    few, many = text_of(100), text_of(1000)
+    most = 30 * min(seconds(lambda: read(few)) for _ in range(3))
+    assert any(seconds(lambda: read(many)) < most for _ in range(3))
