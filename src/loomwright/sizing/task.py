@@ -13,6 +13,7 @@ from loomwright.sheets.lists import Prices
 from loomwright.sizing.slots import Found, Slot, found_in, rendered
 from loomwright.sizing.stock import CableOption, FuseOption, cable_options, fuse_options, trade_of
 from loomwright.stock.fuses import kind as fuse_kind
+from loomwright.syntax.parse import Parsed
 
 RULES = frozenset((
     "blade-terminal-mismatch", "breaking-capacity-short", "cable-overloaded", "charge-line-drop", "cut-out-margin", "feeder-overloaded", "fuse-above-cable",
@@ -63,6 +64,7 @@ class Task:
     prices: Prices
     cables: dict[str, tuple[CableOption, ...]] = field(default_factory=dict)
     fuses: dict[str, tuple[FuseOption, ...]] = field(default_factory=dict)
+    parsed: dict[str, Parsed] = field(default_factory=dict)
     looked: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
     judged: dict[tuple[tuple[str, str], ...], State] = field(default_factory=dict)
 
@@ -83,7 +85,7 @@ class Task:
         key = tuple(sorted(choice.items()))
         if key not in self.looked:
             text, layout = rendered(self.text, self.slots, choice)
-            report = check(text, self.path, Wishes(only=self.rules, judging=False))
+            report = check(text, self.path, Wishes(only=self.rules, judging=False), before=self.parsed)
             if report.errors or report.ledger is None:
                 raise NotSized(
                     [f"{problem.span.line}: {problem.message}" for problem in report.errors], report

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from math import sqrt
 
 from loomwright.record import Record
@@ -69,6 +69,7 @@ def ambient_factor(class_celsius: float, ambient_celsius: float) -> float:
     return sqrt(rise / (class_celsius - REFERENCE_CELSIUS))
 
 
+@lru_cache(maxsize=256)
 def bundling_factor(loaded_conductors: int) -> Cited:
     """Multiplier for so many loaded conductors lying together, the one in question included (1 or more)."""
     if loaded_conductors < 1:

@@ -95,6 +95,7 @@ def awg_area_mm2(gauge: str) -> float:
     return math.pi / 4 * diameter**2
 
 
+@lru_cache(maxsize=4096)
 def resistance_per_metre(
     size: ConductorSize, celsius: float = 20.0, tinned: bool = False, metal: str = "copper"
 ) -> Cited:
