@@ -27,7 +27,11 @@ def on_line(ledger: Ledger, start: t.Terminal, kind: type[D], label: str) -> tup
     lines: dict[tuple[str, str], list[t.Device]] = ledger.index("lines", lambda: _lines(ledger))
     node = node_of(start)
     home = graph(ledger).components.get(node, node)
-    return tuple(device for device in lines.get((home, label), ()) if isinstance(device, kind))
+    found: tuple[D, ...] = ledger.index(
+        ("on line", home, label, kind),
+        lambda: tuple(device for device in lines.get((home, label), ()) if isinstance(device, kind)),
+    )
+    return found
 
 
 def spread(

@@ -18,8 +18,9 @@ IN_MODE = ("thing mode",)
 
 
 @fact("load", "runs", "yes-no", "Whether the mode switches it on.", takes=IN_MODE)
-def runs(load: t.Load, _: Ledger, mode: t.Mode) -> bool:
-    return any(on.thing is load for on in mode.on)
+def runs(load: t.Load, ledger: Ledger, mode: t.Mode) -> bool:
+    on: frozenset[object] = ledger.index(("on in", mode), lambda: frozenset(each.thing for each in mode.on))
+    return load in on
 
 
 @fact(
