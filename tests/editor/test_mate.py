@@ -18,21 +18,32 @@ from loomwright.report.check import Report, Wishes, check
 from loomwright.rulebook.finding import Finding
 
 from .client import PATIENCE, Client
-from .conftest import SHARED, SPEC
+from .conftest import BODY, SHARED, SPEC
 
 posix = pytest.mark.skipif(os.name == "nt", reason="signals and /proc are not there")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def mate() -> Iterator[Mate]:
+    """One that is warm, for all tests that leave it as it is."""
     mate = Mate()
+    warm(mate)
     yield mate
     mate.leave()
 
 
-def warm(mate: Mate, text: str, spec: str) -> None:
+@pytest.fixture
+def unlucky() -> Iterator[Mate]:
+    """One that something happens to."""
+    mate = Mate()
+    warm(mate)
+    yield mate
+    mate.leave()
+
+
+def warm(mate: Mate) -> None:
     """Ask the first question and wait until the mate has practised with it."""
-    assert mate.ask(Question(text, spec, Wishes(), {})) is None
+    assert mate.ask(Question(BODY, "van.fitout", Wishes(), {})) is None
     assert mate._line is not None
     assert mate._line.poll(PATIENCE)
 
@@ -52,14 +63,19 @@ def _plain(finding: Finding) -> tuple[object, ...]:
 @pytest.mark.parametrize(
     "name", ["orchard-bees/as-found", "orchard-bees/planned", "orchard-bees/installed", "marsh-lab/planned"]
 )
-def test_the_findings_are_those_of_one_process(mate: Mate, specs: Path, name: str) -> None:
+def test_the_findings_are_those_of_one_process(
+    mate: Mate, specs: Path, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     path = specs / f"{name}.fitout"
     text = path.read_text(encoding="utf-8")
+    answers, answer = [], mate.answer
+    monkeypatch.setattr(mate, "answer", lambda: answers.append(answer()) or answers[-1])
     desk = Desk(mate=mate)
-    warm(mate, text, str(path))
     desk.put(str(path), text)
     report = desk.report(str(path))
-    assert not mate._owes, "the mate was not asked"
+    (theirs,) = answers
+    assert theirs is not None
+    assert {finding.rule for finding in theirs} <= room.share()
     alone = check(text, str(path))
     assert plain(report) == plain(alone)
     assert report.files == alone.files
@@ -75,7 +91,6 @@ def test_what_it_finds_can_be_conceded(mate: Mate, folder: Path, on: str, conced
     """`no-sleeve` is a rule of the mate's; whether its concession is idle is judged by the server, of all findings."""
     spec = str(folder / "van.fitout")
     desk = Desk(mate=mate)
-    warm(mate, SPEC, spec)
     desk.put(spec, SPEC.replace("no-sleeve on main", f"no-sleeve on {on}"))
     report = desk.report(spec)
     assert not mate._owes
@@ -86,7 +101,6 @@ def test_what_it_finds_can_be_conceded(mate: Mate, folder: Path, on: str, conced
 def test_it_reads_included_files_as_they_stand_in_the_editor(mate: Mate, folder: Path) -> None:
     spec, shared = (str(folder / name) for name in ("van.fitout", "shared.fitout"))
     desk = Desk(mate=mate)
-    warm(mate, SPEC, spec)
     desk.put(spec, SPEC)
     desk.put(shared, SHARED.replace("40 °C", "85 °C"))
     report = desk.report(spec)
@@ -95,41 +109,52 @@ def test_it_reads_included_files_as_they_stand_in_the_editor(mate: Mate, folder:
     assert plain(report) == plain(alone) != plain(check(SPEC, spec))
 
 
-def test_a_mate_that_ends_is_done_without(mate: Mate, folder: Path, caplog: pytest.LogCaptureFixture) -> None:
+def test_a_mate_that_ends_is_done_without(
+    unlucky: Mate, folder: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     spec = str(folder / "van.fitout")
-    warm(mate, SPEC, spec)
-    asked = mate.ask(Question(SPEC, spec, Wishes(), {}))
+    asked = unlucky.ask(Question(SPEC, spec, Wishes(), {}))
     assert asked is not None
-    assert mate._process is not None
-    mate._process.kill()
-    mate._process.join()
+    assert unlucky._process is not None
+    unlucky._process.kill()
+    unlucky._process.join()
     report = check(SPEC, spec, aside=asked)
     assert plain(report) == plain(check(SPEC, spec))
-    assert mate.ask(Question(SPEC, spec, Wishes(), {})) is None
+    assert unlucky.ask(Question(SPEC, spec, Wishes(), {})) is None
     assert caplog.messages in ([], ["the second process has ended: this one goes on alone"])
 
 
 @posix
 def test_a_mate_that_does_not_answer_is_done_without(
-    mate: Mate, folder: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    unlucky: Mate, folder: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     monkeypatch.setattr(room, "PATIENCE", 0.2)
     spec = str(folder / "van.fitout")
-    warm(mate, SPEC, spec)
-    assert mate._process is not None
-    assert mate._process.pid is not None
-    os.kill(mate._process.pid, signal.SIGSTOP)
-    asked = mate.ask(Question(SPEC, spec, Wishes(), {}))
+    assert unlucky._process is not None
+    assert unlucky._process.pid is not None
+    os.kill(unlucky._process.pid, signal.SIGSTOP)
+    asked = unlucky.ask(Question(SPEC, spec, Wishes(), {}))
     assert asked is not None
     report = check(SPEC, spec, aside=asked)
     assert plain(report) == plain(check(SPEC, spec))
     assert caplog.messages == ["the second process does not answer: this one goes on alone"]
 
 
-def test_a_mate_at_work_is_not_asked_again(mate: Mate, folder: Path) -> None:
-    spec = str(folder / "van.fitout")
-    assert mate.ask(Question(SPEC, spec, Wishes(), {})) is None
-    assert mate.ask(Question(SPEC, spec, Wishes(), {})) is None  # it is only coming
+def test_a_mate_that_is_only_coming_is_not_asked() -> None:
+    mate = Mate()
+    question = Question(BODY, "van.fitout", Wishes(), {})
+    assert mate.ask(question) is None
+    assert mate.ask(question) is None
+    mate.leave()
+
+
+def test_a_mate_judges_all_of_its_rules_or_none(mate: Mate) -> None:
+    for wishes in (
+        Wishes(only=frozenset({"no-sleeve"})),
+        Wishes(skip=frozenset({"no-sleeve"})),
+        Wishes(judging=False),
+    ):
+        assert mate.ask(Question(BODY, "van.fitout", wishes, {})) is None
 
 
 def children(process: int) -> list[int]:

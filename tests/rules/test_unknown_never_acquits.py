@@ -69,9 +69,10 @@ def changed(text: str, statements: tuple[Statement, ...]) -> Iterator[tuple[str,
     """The statements with one value unknown, where that can be read, and what was changed. Only the one statement is read anew."""
     for at, statement in enumerate(statements):
         whole = statement.span
+        before = parse(Source("spec.fitout", whole.text))
         for span in places(statement):
             told = f"{text[whole.start : span.start]}unknown{text[span.end : whole.end]}"
-            again = parse(Source("spec.fitout", told))
+            again = parse(Source("spec.fitout", told), before)
             if not again.problems and len(again.document.statements) == 1:
                 yield (
                     f"line {span.line}: {span.text}",

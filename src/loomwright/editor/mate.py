@@ -78,13 +78,18 @@ class Mate:
     def leave(self) -> None:
         """Send it away for good."""
         self._gone = True
+        if self._line is not None:
+            self._line.close()
         if self._process is not None:
             self._process.kill()
+            self._process.join()
         self._process = self._line = None
 
     def ask(self, question: Question) -> Asked | None:
-        """Have a spec judged by its rules; None while it is not ready. With the first question it only warms up."""
-        if self._gone or question.wishes.only or not question.wishes.judging:
+        """Have a spec judged by its rules; None while it is not ready, and where not all rules are to be judged. With the first
+        question it only warms up."""
+        wishes = question.wishes
+        if self._gone or wishes.only or wishes.skip or not wishes.judging:
             return None
         is_new = self._line is None
         try:
@@ -143,7 +148,7 @@ def _found(question: Question, before: dict[str, Parsed]) -> tuple[Finding, ...]
     text, spec, wishes, texts = question
     _, reading = basis.recording(texts.get)
     try:
-        report = check(text, spec, replace(wishes, only=share() - wishes.skip), reading, before)
+        report = check(text, spec, replace(wishes, only=share()), reading, before)
     except Exception:
         return None
     return report.findings

@@ -80,9 +80,9 @@ class Server(LanguageServer):
     def range(self, span: Span) -> lsp.Range:
         lines, texts = lines_of(span.source)
         start, end = (lines.place(offset) for offset in (span.start, span.end))
-        if all(
-            texts[line].isascii() for line, _ in (start, end)
-        ):  # then units are code points in every encoding
+        if (
+            texts[start[0]].isascii() and texts[end[0]].isascii()
+        ):  # then a unit is a code point in every encoding
             return lsp.Range(lsp.Position(*start), lsp.Position(*end))
         exact = ServerTextRange(ServerTextPosition(*start), ServerTextPosition(*end))
         return self.workspace.position_codec.range_to_client_units(texts, exact)

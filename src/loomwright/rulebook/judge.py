@@ -68,12 +68,14 @@ def judge(
     names = [one.rule.name for one in judges]
     first = [one for one in judges if one.rule.about.kind != concessions.KIND]
     last = [one for one in judges if one.rule.about.kind == concessions.KIND]
-    others = [one for one in first if aside and one.rule.name in aside.names]
-    found = [finding for one in first if one not in others for finding in _findings(one, ledger)]
-    elsewhere = aside.findings() if aside else None
-    found += (
-        [finding for one in others for finding in _findings(one, ledger)] if elsewhere is None else elsewhere
-    )
+    elsewhere = aside.names if aside else frozenset()
+    found = [finding for one in first if one.rule.name not in elsewhere for finding in _findings(one, ledger)]
+    theirs = aside.findings() if aside else ()
+    if theirs is None:
+        theirs = (
+            finding for one in first if one.rule.name in elsewhere for finding in _findings(one, ledger)
+        )
+    found.extend(theirs)
     found = concessions.apply(found, names, names if known is None else known, ledger)
     found += [finding for one in last for finding in _findings(one, ledger)]
     return sorted(_once(found), key=Finding.order)

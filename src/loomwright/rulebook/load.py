@@ -15,7 +15,7 @@ from loomwright.rulebook import concessions  # noqa: F401  registers the facts o
 from loomwright.rulebook.tree import Rule
 from loomwright.source import Problem, Source
 
-Text = tuple[str, str, bool]
+RuleText = tuple[str, str, bool]
 """A text of rules: its path as printed, what it says, whether it is the built-in book's."""
 
 
@@ -43,7 +43,7 @@ def load_rules(paths: Sequence[str] | None = None, limits: Mapping[str, Limit] |
     return rulebook_of(sources, limits)
 
 
-def rulebook_of(sources: Iterable[Text], limits: Mapping[str, Limit] | None = None) -> Rulebook:
+def rulebook_of(sources: Iterable[RuleText], limits: Mapping[str, Limit] | None = None) -> Rulebook:
     """The rule book of some texts."""
     texts = tuple(sources)
     types = {name: limit.dimension for name, limit in (load_limits() if limits is None else limits).items()}
@@ -51,20 +51,20 @@ def rulebook_of(sources: Iterable[Text], limits: Mapping[str, Limit] | None = No
 
 
 @lru_cache(maxsize=8)
-def _made_of(texts: tuple[Text, ...], types: tuple[tuple[str, str], ...], facts: str) -> Rulebook:
+def _made_of(texts: tuple[RuleText, ...], types: tuple[tuple[str, str], ...], facts: str) -> Rulebook:
     """The book of all that it is made from, kept for all specs that the process checks."""
     key = "\0".join((facts, repr(list(types)), *(str(part) for text in texts for part in text)))
     return Rulebook(*kept("rules", key, lambda: _checked(texts, dict(types))))
 
 
 @cache
-def _built_in() -> tuple[Text, ...]:
+def _built_in() -> tuple[RuleText, ...]:
     folder = resources.folder("rules")
     names = sorted(name for name in os.listdir(folder) if name.endswith(".rules"))
     return tuple((f"rules/{name}", _text(os.path.join(folder, name)), True) for name in names)
 
 
-def _read(path: str) -> Text:
+def _read(path: str) -> RuleText:
     return path, _text(path), False
 
 
@@ -74,7 +74,7 @@ def _text(path: str) -> str:
 
 
 def _checked(
-    texts: tuple[Text, ...], types: Mapping[str, str]
+    texts: tuple[RuleText, ...], types: Mapping[str, str]
 ) -> tuple[tuple[Rule, ...], tuple[Problem, ...]]:
     from loomwright.rulebook.build import build_rules
 

@@ -31,7 +31,8 @@ class Read(NamedTuple):
 
 
 class Telling(NamedTuple):
-    """`asked` and `excess` go with the rule's needs, one each: what the need and all whens read. `all_asked` is what all needs do."""
+    """`asked` and `excess` go with the rule's needs, one each; `asked` is what the need reads and all whens, `all_asked` what all
+    needs read and all whens."""
 
     rule: Rule
     at: Finder | None
