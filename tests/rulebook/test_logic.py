@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from loomwright.model.things import Unknown
-from loomwright.rulebook.evaluate import Reasons, compiled, unknown
+from loomwright.rulebook.evaluate import compiled
 from loomwright.rulebook.tree import Node
+from loomwright.rulebook.values import Reasons, unknown
 from loomwright.source import Source
 
 PLACE = Source("test.fitout", "xyz").span(0, 1)

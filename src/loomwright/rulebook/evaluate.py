@@ -10,31 +10,12 @@ from __future__ import annotations
 import math
 import operator
 from collections.abc import Callable, Iterable
-from typing import Any, NamedTuple
+from typing import Any
 
 from loomwright.facts.registry import Ledger
-from loomwright.model.things import Unknown
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node
-
-Environment = list[Any]
-Closure = Callable[[Environment], Any]
-
-
-class Reasons(NamedTuple):
-    """Why a value is not known: what to look at, each once and in order."""
-
-    unknowns: tuple[Unknown, ...]
-
-
-def merged(reasons: Iterable[Reasons]) -> Reasons:
-    """All reasons together, those for one place and matter once."""
-    unknowns = {(one.what, one.span.order()): one for each in reasons for one in each.unknowns}
-    return Reasons(tuple(unknowns.values()))
-
-
-def unknown(value: Any) -> bool:
-    return type(value) is Reasons
+from loomwright.rulebook.values import NO_THING, Closure, Environment, Pending, Reasons, merged
 
 
 def compiled(node: Node) -> Closure:
@@ -229,20 +210,6 @@ def _slot(node: Node) -> Closure:
     return slot_of
 
 
-class Pending(NamedTuple):
-    """A `let` that nobody has asked for yet."""
-
-    closure: Closure
-
-    def settle(self, env: Environment, slot: int) -> Any:
-        env[slot] = value = self.closure(env)
-        return value
-
-
-OTHERWISE = frozenset((Pending, Unseen, Reasons, type(None)))
-"""What may be in a slot and is no thing that facts are of."""
-
-
 def _limit(node: Node) -> Closure:
     name = node.parts[0]
 
@@ -265,7 +232,7 @@ def _fact(node: Node) -> Closure:
 
     def fact_of_slot(env: Environment) -> Any:
         thing = env[slot]
-        if type(thing) in OTHERWISE:
+        if type(thing) in NO_THING:
             return fact(env)
         entry = env[0].entry(thing, name)
         return Reasons(entry.missing) if entry.missing else entry.value

@@ -16,9 +16,10 @@ from loomwright.facts.registry import Ledger
 from loomwright.facts.types import is_thing
 from loomwright.model.things import Cable, End, Fuse, Joint, Lug, Run, Splice, Stretch, Thing
 from loomwright.record import replace
-from loomwright.rulebook.evaluate import Environment, compiled, unknown
+from loomwright.rulebook.evaluate import compiled
 from loomwright.rulebook.finding import Edit
 from loomwright.rulebook.tree import Fix
+from loomwright.rulebook.values import Environment, unknown
 from loomwright.rulebook.wording import printed
 from loomwright.source import Span
 from loomwright.stock import lugs, making

@@ -9,11 +9,12 @@ from typing import Any, Protocol
 from loomwright.facts.registry import Ledger
 from loomwright.record import replace
 from loomwright.rulebook import concessions
-from loomwright.rulebook.evaluate import Environment, Pending, Reasons, compiled, conjunction, merged
+from loomwright.rulebook.evaluate import compiled, conjunction
 from loomwright.rulebook.finding import SEVERITIES, UNPROVEN, Finding
 from loomwright.rulebook.subjects import each, parent, parent_field
 from loomwright.rulebook.telling import Telling, finding, is_leg, telling
 from loomwright.rulebook.tree import Rule
+from loomwright.rulebook.values import Environment, Pending, Reasons, merged
 
 Verdict = tuple[float, Finding]
 

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from typing import Any
 
 from loomwright.model.things import End, Run, Terminal, Thing
-from loomwright.rulebook.evaluate import Environment, compiled, unknown
+from loomwright.rulebook.evaluate import compiled
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node
+from loomwright.rulebook.values import Environment, unknown
 from loomwright.rulebook.wording import called
 from loomwright.source import Span
 

@@ -7,11 +7,12 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from loomwright.facts.registry import Entry, Ledger, Note
-from loomwright.rulebook.evaluate import Environment, Pending, Reasons, compiled, unknown
+from loomwright.rulebook.evaluate import compiled
 from loomwright.rulebook.finding import UNPROVEN
 from loomwright.rulebook.judge import Judge, enter, environments, ready
 from loomwright.rulebook.telling import reads
 from loomwright.rulebook.tree import Node, Rule
+from loomwright.rulebook.values import Environment, Pending, Reasons, unknown
 from loomwright.rulebook.verdicts import FOUND, HOLDS, NOT_CONCERNED
 from loomwright.rulebook.wording import names_in_finding, printed
 

@@ -12,12 +12,13 @@ from typing import Any, NamedTuple
 
 from loomwright.facts.registry import Ledger, notes_under
 from loomwright.model.things import Run
-from loomwright.rulebook.evaluate import Closure, Environment, Reasons, compiled
+from loomwright.rulebook.evaluate import compiled
 from loomwright.rulebook.finding import UNPROVEN, Edit, Finding, Later, Rested, Wanted
 from loomwright.rulebook.fixes import Maker, maker, together
 from loomwright.rulebook.place import Finder, Place, finder, of_thing
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node, Rule
+from loomwright.rulebook.values import Closure, Environment, Reasons
 from loomwright.rulebook.wording import Sentence, advice, called, names_in_finding, rested, sentence
 from loomwright.source import Source
 

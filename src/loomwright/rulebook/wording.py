@@ -12,10 +12,11 @@ from loomwright.facts.types import name_of
 from loomwright.model.things import End, Fuse, Stretch
 from loomwright.quantity import DIMENSIONS, decimal, show
 from loomwright.rulebook.dimensions import noun
-from loomwright.rulebook.evaluate import Environment, Reasons, compiled
+from loomwright.rulebook.evaluate import compiled
 from loomwright.rulebook.finding import Rested
 from loomwright.rulebook.subjects import Unseen
 from loomwright.rulebook.tree import Node, Template
+from loomwright.rulebook.values import Environment, Reasons
 
 
 class Sentence(Protocol):
