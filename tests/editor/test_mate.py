@@ -14,12 +14,17 @@ import pytest
 from loomwright.editor import mate as room
 from loomwright.editor.desk import Desk
 from loomwright.editor.mate import Mate, Question
+from loomwright.editor.session import cores
 from loomwright.report.check import Report, Wishes, check
 from loomwright.rulebook.finding import Finding
 
 from .client import PATIENCE, Client
 from .conftest import BODY, SHARED, SPEC
 
+on_two_cores = pytest.mark.skipif(
+    not sys.platform.startswith("linux") or cores() < 2,
+    reason="/proc tells of processes, and one core has no mate",
+)
 posix = pytest.mark.skipif(os.name == "nt", reason="signals and /proc are not there")
 
 
@@ -176,7 +181,18 @@ def is_running(process: int) -> bool:
         return False
 
 
-@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="/proc tells which processes there are")
+@on_two_cores
+def test_on_one_core_there_is_no_mate(folder: Path) -> None:
+    """It would only take the server's time."""
+    start = "import os; os.sched_setaffinity(0, {min(os.sched_getaffinity(0))}); from loomwright.editor.server import serve; serve()"
+    client = Client(folder, sys.executable, "-c", start)
+    client.start()
+    client.open(folder / "van.fitout")
+    assert children(client.process.pid) == []
+    assert client.stop() == 0
+
+
+@on_two_cores
 @pytest.mark.parametrize("how", ["goodbye", "killed"])
 def test_no_process_is_left_behind(folder: Path, how: str) -> None:
     client = Client(folder)

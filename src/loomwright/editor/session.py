@@ -34,6 +34,13 @@ LEVELS = {
 }
 
 
+def cores() -> int:
+    """How many this process may use, where the system tells; else how many there are."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
 class Server(LanguageServer):
     """One editor's session: its desk, how it calls each file, and what it was last told of it."""
 
@@ -42,7 +49,7 @@ class Server(LanguageServer):
             "loomwright", loomwright.__version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full
         )
         self.mate = Mate()
-        self.desk = Desk(mate=self.mate if (os.cpu_count() or 1) > 1 else None)
+        self.desk = Desk(mate=self.mate if cores() > 1 else None)
         self.uris: dict[str, str] = {}
         self.versions: dict[str, int] = {}
         self.told: dict[str, tuple[int | None, list[lsp.Diagnostic]]] = {}
