@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from loomwright import garbage
+
 CHECKOUT = Path(__file__).parent.parent
 
 
@@ -35,7 +37,7 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.enable()
-    gc.set_threshold(200_000, 20, 20)  # as the command does
+    garbage.seldom()  # as the command does
 
 
 @pytest.fixture(scope="session")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from importlib import import_module
@@ -10,6 +9,7 @@ from typing import NoReturn
 
 import click
 
+from loomwright import garbage
 from loomwright.commands.common import EXIT_FAULT, EXIT_UNREADABLE, told_fault
 from loomwright.version import __version__
 
@@ -63,8 +63,7 @@ def commands() -> None:
 
 def main() -> None:
     """The console script: no traceback ever reaches the user."""
-    # A check makes many objects and frees few: collecting often costs a fifth of its time.
-    gc.set_threshold(200_000, 20, 20)
+    garbage.seldom()
     if sys.stdout is None:  # closed by the shell: nobody wants to read it
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     try:

@@ -234,7 +234,7 @@ def pairs(draw: st.DrawFn) -> tuple[Data, Data]:
 
 
 PATIENT = settings(
-    max_examples=16, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
 
 

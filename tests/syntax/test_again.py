@@ -50,7 +50,7 @@ def retyped(text: str, chance: random.Random) -> str:
             return "".join((*lines[:line], lines[line], *lines[line:]))
         case _:
             lines = text.splitlines(keepends=True)
-            chance.shuffle(lines[(line := chance.randrange(len(lines))) : line + 2])
+            line = chance.randrange(len(lines))
             return "".join((*lines[line:], *lines[:line]))
 
 

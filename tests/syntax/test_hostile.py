@@ -51,7 +51,7 @@ def test_any_order_of_words_is_read_without_failing(words: list[str]) -> None:
     check(" ".join(words))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(st.data())
 def test_a_spec_with_a_piece_cut_out_or_moved_is_read_without_failing(
     specs: Path, data: st.DataObject

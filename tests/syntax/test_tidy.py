@@ -70,7 +70,7 @@ def test_every_spec_says_the_same_afterwards_and_is_tidy_then(path: Path) -> Non
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.randoms(use_true_random=False), st.sampled_from(FILES))
 def test_any_layout_of_a_spec_comes_to_the_same(chance: random.Random, path: Path) -> None:
     """Spaces, blank lines, semicolons and comments strewn about: the words and comments all come through, once."""

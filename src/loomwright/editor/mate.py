@@ -6,14 +6,13 @@ the server judges all by itself, as it does until the mate is warm.
 
 from __future__ import annotations
 
-import gc
 import logging
 import signal
 from collections.abc import Mapping
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from loomwright.editor.garbage import REST, collect
+from loomwright import garbage
 from loomwright.record import replace
 from loomwright.report import basis
 from loomwright.report.check import Wishes, check
@@ -132,12 +131,12 @@ class Mate:
 def _work(line: Connection) -> None:
     """What the mate does until the line is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # that is for the server, which closes the line
-    gc.set_threshold(200_000, 20, 20)  # as the command does
+    garbage.seldom()
     before: dict[str, Parsed] = {}
     try:
         while True:
-            if not line.poll(REST):
-                collect()
+            if not line.poll(garbage.REST):
+                garbage.now()
             line.send(_found(line.recv(), before))
     except (EOFError, OSError):
         return

@@ -13,9 +13,9 @@ from pygls.lsp.server import LanguageServer
 from pygls.workspace.position_codec import ServerTextPosition, ServerTextRange
 
 import loomwright
+from loomwright import garbage
 from loomwright.editor import notes
 from loomwright.editor.desk import Desk
-from loomwright.editor.garbage import REST, collect
 from loomwright.editor.mate import Mate
 from loomwright.editor.positions import Lines, lines_of
 from loomwright.source import Source, Span
@@ -87,9 +87,8 @@ class Server(LanguageServer):
     def range(self, span: Span) -> lsp.Range:
         lines, texts = lines_of(span.source)
         start, end = (lines.place(offset) for offset in (span.start, span.end))
-        if (
-            texts[start[0]].isascii() and texts[end[0]].isascii()
-        ):  # then a unit is a code point in every encoding
+        # On a line of ASCII a unit is a code point in every encoding.
+        if texts[start[0]].isascii() and texts[end[0]].isascii():
             return lsp.Range(lsp.Position(*start), lsp.Position(*end))
         exact = ServerTextRange(ServerTextPosition(*start), ServerTextPosition(*end))
         return self.workspace.position_codec.range_to_client_units(texts, exact)
@@ -124,7 +123,7 @@ class Server(LanguageServer):
         for path in {**dict.fromkeys(self.told), **dict.fromkeys(found)}:
             self.publish(path, list(found.get(path, {}).values()))
         del held
-        self.resting = asyncio.get_running_loop().call_later(REST, collect)
+        self.resting = asyncio.get_running_loop().call_later(garbage.REST, garbage.now)
 
     def checked(self, spec: str) -> dict[str, list[lsp.Diagnostic]]:
         """The findings of one spec by file. A fault of the program is logged and told, and the others are still checked."""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import re
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+from loomwright import garbage
 from loomwright.model.building import build, is_fragment
 from loomwright.model.building.register import Troubles
 from loomwright.model.files import (
@@ -64,20 +63,8 @@ def load(
         return Loaded(
             None, (Problem(source.span(0, 0), f"this spec can't be read: {too_large()}"),), (), False
         )
-    with _no_collecting():
+    with garbage.never():
         return _load(text, path, read, {} if before is None else before)
-
-
-@contextmanager
-def _no_collecting() -> Iterator[None]:
-    """Nothing becomes garbage in circles while a spec is read, and looking for it takes half of the time of a large one."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _load(text: str, path: str | None, read: Read | None, before: dict[str, Parsed]) -> Loaded:

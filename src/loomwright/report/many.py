@@ -8,11 +8,10 @@ a concession of the spec has an end, for nothing else is judged by it. A report 
 from __future__ import annotations
 
 import datetime
-import gc
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from loomwright import cache
+from loomwright import cache, garbage
 from loomwright.record import Record, replace
 from loomwright.report import basis
 from loomwright.report.check import Report, Wishes, check, together
@@ -82,7 +81,7 @@ def _shared_out(paths: Sequence[str], wishes: Wishes, jobs: int, keep: bool) -> 
 
 def _batch(paths: Sequence[str], wishes: Wishes, keep: bool) -> list[Report]:
     """What one process does at a time."""
-    gc.set_threshold(200_000, 20, 20)  # as the command does
+    garbage.seldom()
     return [_told(path, wishes, keep) for path in paths]
 
 

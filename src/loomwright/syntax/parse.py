@@ -6,12 +6,12 @@ statement a clause belongs to, and where braces were forgotten, is kept track of
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
+from loomwright import garbage
 from loomwright.record import Record
 from loomwright.source import Problem, Source, Span
 from loomwright.syntax.again import Earlier
@@ -42,13 +42,8 @@ def parse(source: Source, before: Parsed | None = None) -> Parsed:
 
     `before` is what was read of the file when it said nearly the same: the answer is the same with it, and sooner there.
     """
-    collecting = gc.isenabled()
-    gc.disable()  # declarations make no cycles, and looking for some takes longer the longer the file is
-    try:
+    with garbage.never():
         return _Reader(source, before).read()
-    finally:
-        if collecting:
-            gc.enable()
 
 
 tables = lru_cache(maxsize=1)(load)

@@ -114,7 +114,7 @@ def texts(draw: st.DrawFn) -> str:
     return "\n".join(lines)
 
 
-@settings(max_examples=18, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(texts())
 def test_any_system_is_drawn_whole_and_readable(text: str) -> None:
     system = installation_of(text)
